@@ -10,6 +10,70 @@ from taxcalc.errors import Complaint, Refusal
 CATALOGUE: dict[str, tuple[str, str]] = {
     # E3xx: order files
     # E5xx: seller profile
+    "E500": (
+        "the seller profile cannot be read: {detail}.",
+        "Give the path of your seller.toml, or write a new one with `taxcalc start DIR`.",
+    ),
+    "E501": (
+        "the profile is not written as TOML: {detail}.",
+        "Texts and amounts stand in double quotes, days stand bare: name = \"My shop\", from = 2025-01-31.",
+    ),
+    "E502": (
+        "\"{value}\" is not known in {table}.",
+        "{nearest}",
+    ),
+    "E503": (
+        "{table} has no `{column}`, which is needed.",
+        "Add a line such as: {example}",
+    ),
+    "E504": (
+        "{table}: `{column}` has to be {expected}, and {value} is not.",
+        "Write it like this: {example}",
+    ),
+    "E505": (
+        "{table}: \"{value}\" is no choice for `{column}`.",
+        "Write one of: {allowed}.",
+    ),
+    "E506": (
+        "{table}: \"{value}\" is no place this program knows.",
+        "Write a US state as \"US-TX\", a country by its two-letter ISO code as \"DE\" (Greece is \"GR\").",
+    ),
+    "E507": (
+        "{table}: \"{value}\" cannot stand in `{column}`, which takes {expected}.",
+        "Write it like this: {example}",
+    ),
+    "E508": (
+        "{table}: {value} is no day of the calendar.",
+        "Write the day as year-month-day without quotes: 2025-01-31.",
+    ),
+    "E509": (
+        "{table}: it ends on {value}, before it begins on {begin}.",
+        "Correct `from` or `until`; both days are inclusive. Leave `until` out for what still holds.",
+    ),
+    "E510": (
+        "{table}: {value} is registered twice for the same days ({scheme}; the other one is no. {other}).",
+        "Give the earlier registration an `until` before the later one's `from`, or take one out.",
+    ),
+    "E511": (
+        "{table}: \"{value}\" has not the form of a number issued by {issuer}.",
+        "Copy it again from the letter that gave it to you, or take the line out until you have it.",
+    ),
+    "E512": (
+        "{table}: there is no [[fulfiller]] with the id \"{value}\".",
+        "Add a [[fulfiller]] table with this id, or write one of: {allowed}.",
+    ),
+    "E513": (
+        "{table}: {value} is no exact amount{detail}.",
+        "Write it in quotes with a point and no thousands marks: \"1200.50\".",
+    ),
+    "E514": (
+        "[status]: `watch` {watch} and `near` {near} do not fit together.",
+        "Write whole percents with 0 < watch < near <= 100, such as watch = 50 and near = 80.",
+    ),
+    "E515": (
+        "{table}: {detail}.",
+        "{instead}",
+    ),
     # E52x: rate tables
     # E54x: column map
     # E6xx: output
