@@ -74,7 +74,87 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "{table}: {detail}.",
         "{instead}",
     ),
-    # E52x: rate tables
+    # E52x and E53x: rate tables
+    "E520": (
+        "the file or folder of rate tables is not there.",
+        "Name a folder that holds tables such as us/thresholds.csv, or install the program again.",
+    ),
+    "E521": (
+        "'{value}' is no date.",
+        "Write it as 2024-02-29.",
+    ),
+    "E522": (
+        "'{value}' is no percentage.",
+        "Write the number as the law prints it, without a sign and with a point, at most four decimals: 7.25.",
+    ),
+    "E523": (
+        "'{value}' {because}.",
+        "Write digits only, without separators or signs: 100000 or 110.00, with the currency in its own column.",
+    ),
+    "E524": (
+        "'{value}' is not allowed here.",
+        "Allowed: {because}.",
+    ),
+    "E525": (
+        "'{value}' is no place of this table.",
+        "Use a code of rate_tables/places.csv that belongs here.{because}",
+    ),
+    "E526": (
+        "'{value}' is not in {table}.csv.",
+        "Correct it, or add a row for it to {table}.csv.",
+    ),
+    "E527": (
+        "'{key}' has another row for this day, row {other} (this one: '{value}').",
+        "Take one of the two rows out, or correct its key or day.",
+    ),
+    "E528": (
+        "the cell is blank.",
+        "Fill it in; only a row with ended = yes may leave its values blank.",
+    ),
+    "E529": (
+        "the column is missing.",
+        "Add it to the header; `taxcalc tables copy` writes files with every column.",
+    ),
+    "E530": (
+        "this table has no such column, or has it once only.",
+        "Correct the header, or take the column out.{hint}",
+    ),
+    "E531": (
+        "the row has {got} cells and the header {expected}.",
+        "Put cells that contain a comma in double quotes, and leave no cell out.",
+    ),
+    "E532": (
+        "a fact from memory cannot be '{value}'.",
+        "Write unconfirmed, or name the paper that says so as the source.",
+    ),
+    "E533": (
+        "this file is no rate table that can be changed here.",
+        "Give it the name of a table, or take it out of the folder.{hint}",
+    ),
+    "E534": (
+        "'{value}' percent is outside 0 to 40.",
+        "Write the percentage as the law prints it: 7.25.",
+    ),
+    "E535": (
+        "the file cannot be read as a table ({because}).",
+        "Save it as CSV with commas between the cells and UTF-8 as its encoding.",
+    ),
+    "E536": (
+        "'{name}' is no column of this table.",
+        "Name columns of the same row, separated by spaces.",
+    ),
+    "E537": (
+        "the run of ZIP codes that begins with '{value}' overlaps another, runs backwards or lacks digits.",
+        "Write both ends with five digits, and let no two runs share a code.",
+    ),
+    "E538": (
+        "'{value}' stands in a row with ended = yes, from whose day nothing holds.",
+        "Leave the cell blank, or write the value in a row of an earlier day.",
+    ),
+    "E539": (
+        "'{value}' percent looks like a fraction.",
+        "Write the percentage as the law prints it: 7.25, not 0.0725.",
+    ),
     # E54x: column map
     # E6xx: output
     # E7xx: own totals

@@ -1,0 +1,176 @@
+"""Load and check the shipped rate tables, with a user's own rows laid over them."""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+import re
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc.columns import NO_DAY
+from taxcalc.errors import Refusal
+from taxcalc.messages import complain
+from taxcalc.tables.check import MEMORY, check_cells
+from taxcalc.tables.parse import EPOCH
+from taxcalc.tables.read import Cells, read_cells
+from taxcalc.tables.schema import BY_NAME, SCHEMAS
+from taxcalc.tables.table import Table
+from taxcalc.tables.where import NAME, folder
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from taxcalc.errors import Complaint
+    from taxcalc.tables.schema import Schema
+
+__all__ = ["Table", "Tables", "check_tables", "folder", "load_tables"]
+
+_CHANGE = re.compile(r"^\W*(\d{4}-\d\d-\d\d)", re.MULTILINE | re.ASCII)
+_REFERRED_TO = frozenset({"sources", "us/start_rules"})
+_FROM_MEMORY = {"publisher": "", "title": "from memory, no document read", "link": "", "published_on": ""}
+
+
+class Tables:
+    """All rate tables, by name."""
+
+    def __init__(self, parts: dict[str, list[Cells]], version: str, *, own: bool) -> None:
+        """Build every table from its checked cells."""
+        self._tables = {name: Table(cells) for name, cells in parts.items()}
+        self.version = version
+        self.own = own
+        days = [table["checked_on"][:-1] for table in self._tables.values() if table.schema.sourced]
+        checked = np.concatenate([np.asarray(each, dtype=np.int64) for each in days])
+        checked = checked[checked != NO_DAY]
+        self.oldest_checked_on = date.fromordinal(int(checked.min()) + EPOCH) if checked.size else date.min
+
+    def __getitem__(self, name: str) -> Table:
+        """Give a table such as `us/thresholds`; raises `KeyError` for an unknown name."""
+        return self._tables[name]
+
+    def __iter__(self) -> Iterator[Table]:
+        """Go through all tables in the order of the schemas."""
+        return iter(self._tables.values())
+
+    def source(self, source_id: str) -> dict[str, str]:
+        """Give publisher, title, link and published_on of a source; raises `KeyError` for an unknown id."""
+        table = self._tables["sources"]
+        row = int(table.lookup(id=source_id))
+        if row < 0:
+            if source_id == MEMORY:
+                return dict(_FROM_MEMORY)
+            raise KeyError(source_id)
+        return {name: str(table[name][row]) for name in _FROM_MEMORY}
+
+    def change_days(self, place: int) -> NDArray[np.int32]:
+        """List the days, ascending, on which any table changes for one place (a place number)."""
+        days = [table.change_days(place) for table in self if table.schema.dated]
+        return np.unique(np.concatenate(days))
+
+
+def load_tables(own: Path | None = None, *, shipped: Path | None = None) -> Tables:
+    """Load the shipped tables and the user's own rows in the folder `own`.
+
+    Raises `Refusal` (E520 to E539) with the first finding; the others are its `more`.
+    """
+    base = shipped or folder()
+    contents = _contents(base, own)
+    parts, complaints = _read(own, contents)
+    if complaints:
+        raise Refusal(complaints[0], tuple(complaints[1:]))
+    version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
+    mark = _digest({name: theirs for name, (_, theirs) in contents.items()}) if own else ""
+    return Tables(parts, f"{version} +own {mark}" if own else version, own=own is not None)
+
+
+def check_tables(own: Path | None = None, *, shipped: Path | None = None) -> list[Complaint]:
+    """Give every finding about the shipped tables and the own rows in the folder `own`."""
+    base = shipped or folder()
+    return _read(own, _contents(base, own))[1]
+
+
+def _contents(base: Path, own: Path | None) -> dict[str, tuple[bytes | None, bytes | None]]:
+    """Read the bytes of the shipped and of the own file of every table; None where there is no file."""
+    return {schema.name: (_bytes(base, schema), _bytes(own, schema)) for schema in SCHEMAS}
+
+
+def _bytes(where: Path | None, schema: Schema) -> bytes | None:
+    """Read one file, or None where it is not there."""
+    path = where / f"{schema.name}.csv" if where is not None else None
+    return path.read_bytes() if path is not None and path.is_file() else None
+
+
+def _read(
+    own: Path | None,
+    contents: dict[str, tuple[bytes | None, bytes | None]],
+) -> tuple[dict[str, list[Cells]], list[Complaint]]:
+    """Parse and check every file."""
+    complaints = _strangers(own) if own is not None else []
+    parts: dict[str, list[Cells]] = {}
+    for name, (shipped, mine) in contents.items():
+        parts[name] = []
+        if shipped is None:
+            complaints.append(complain("E520", file=f"{NAME}/{name}.csv"))
+        else:
+            parts[name].append(read_cells(BY_NAME[name], shipped, f"{NAME}/{name}.csv", own=False))
+        if mine is not None and name == "places":
+            if mine != shipped:
+                complaints.append(
+                    complain("E533", file=f"{own}/places.csv", hint=" Places cannot be changed.")
+                )
+        elif mine is not None:
+            parts[name].append(read_cells(BY_NAME[name], mine, f"{own}/{name}.csv", own=True))
+    known = {name: _first_keys(parts[name]) for name in _REFERRED_TO}
+    known["sources"] |= {MEMORY}
+    for cells in (each for some in parts.values() for each in some):
+        check_cells(cells, known)
+        complaints += sorted(cells.complaints, key=lambda complaint: complaint.row or 0)
+    return parts, complaints
+
+
+def _first_keys(parts: list[Cells]) -> set[str]:
+    """Give the first key column of a table that others refer to."""
+    return {text for cells in parts for text in cells.text[cells.schema.fields[0].name]}
+
+
+def _strangers(own: Path) -> list[Complaint]:
+    """Complain about a folder that is not there, and about files in it that no table has the name of."""
+    if not own.is_dir():
+        return [complain("E520", file=str(own))]
+    found = []
+    for path in sorted(own.rglob("*.csv")):
+        name = path.relative_to(own).with_suffix("").as_posix()
+        if name not in BY_NAME:
+            near = difflib.get_close_matches(name, list(BY_NAME), n=1)
+            hint = f" The nearest table is {near[0]}.csv." if near else ""
+            found.append(complain("E533", file=str(path), hint=hint))
+    return found
+
+
+def _version(base: Path, parts: dict[str, list[Cells]], contents: dict[str, bytes | None]) -> str:
+    """Name the shipped tables by the newest day written in them and by their bytes."""
+    changes = base / "CHANGES.md"
+    days = _CHANGE.findall(changes.read_text(encoding="utf-8")) if changes.is_file() else []
+    days += [
+        day
+        for some in parts.values()
+        for cells in some
+        if not cells.own
+        for day in cells.text.get("checked_on", [])
+    ]
+    return f"{max(days, default='undated')} {_digest(contents)}"
+
+
+def _digest(contents: dict[str, bytes | None]) -> str:
+    """Give the first eight hexadecimal digits of the SHA-256 over names and bytes of the files."""
+    digest = hashlib.sha256()
+    for name, content in sorted(contents.items()):
+        if content is not None:
+            digest.update(f"{name} {len(content)}\n".encode())
+            digest.update(content)
+    return digest.hexdigest()[:8]
