@@ -9,6 +9,10 @@ from taxcalc.errors import Complaint, Refusal
 
 CATALOGUE: dict[str, tuple[str, str]] = {
     # E3xx: order files
+    "E390": (
+        "{rows} rows would have to be set aside, and --strict allows none.",
+        "See which with `taxcalc intake FILES --out DIR`, mend them, or leave --strict out.",
+    ),
     # E5xx: seller profile
     "E500": (
         "the seller profile cannot be read: {detail}.",
@@ -157,6 +161,14 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     # E54x: column map
     # E6xx: output
+    "E608": (
+        "it is already there, and nothing is ever overwritten.",
+        "Give another folder, or move this file away first.",
+    ),
+    "E609": (
+        "it cannot be written: {detail}.",
+        "Give a folder that you may write to; nothing was left behind.",
+    ),
     # E7xx: own totals
     "E701": (
         "the totals do not tie: {detail}.",

@@ -6,7 +6,14 @@ from datetime import date
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from taxcalc.seller.profile import Certificate, Fulfiller, PriorSales, Registration, Remitted
+from taxcalc.seller.profile import (
+    Certificate,
+    Fulfiller,
+    PriorSales,
+    Registration,
+    Remitted,
+    unknown_fulfiller,
+)
 
 if TYPE_CHECKING:
     from taxcalc.seller.section import Faults, Section
@@ -24,8 +31,7 @@ def with_main(fulfillers: tuple[Fulfiller, ...], assumed: list[str]) -> tuple[Fu
     assumed.append(
         f"{others} fulfiller `main`; where it ships from and in which states it collects tax is unknown."
     )
-    main = Fulfiller("main", (), "unknown", "fulfiller", "unset", "customer")
-    return (*fulfillers, main)
+    return (*fulfillers, unknown_fulfiller("main"))
 
 
 def _silent(one: Fulfiller) -> list[str]:

@@ -66,6 +66,11 @@ class Fulfiller:
     importer: str
 
 
+def unknown_fulfiller(name: str) -> Fulfiller:
+    """Give a fulfiller of whom nothing but the id is known."""
+    return Fulfiller(name, (), "unknown", "fulfiller", "unset", "customer")
+
+
 @dataclass(frozen=True)
 class Remitted:
     """What the seller paid over for a period, in the reporting currency."""
@@ -122,6 +127,10 @@ class Seller:
     near: int
     tables: Path | None
     assumptions: tuple[str, ...]
+
+    def fulfiller(self, name: str) -> Fulfiller:
+        """Give the fulfiller of this id; one that the profile does not describe has every default."""
+        return next((one for one in self.fulfillers if one.id == name), unknown_fulfiller(name))
 
     def includes_tax(self, country_code: str) -> bool:
         """Tell whether the prices shown to buyers in this country contain the tax.

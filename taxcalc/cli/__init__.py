@@ -1,0 +1,72 @@
+"""The command `taxcalc`: one file a command, each loaded only when it is asked for."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from io import TextIOWrapper
+from typing import Any, Final
+
+import click
+
+from taxcalc.cli.run import run
+
+COMMANDS: Final = ("demo", "start", "intake", "review")
+"""In the order in which a seller meets them; the command NAME stands in `taxcalc.cli.NAME` as `command`."""
+
+
+class Commands(click.Group):
+    """A group that imports the module of a command on first use and ends with the fixed exit codes."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - the signature is click's
+        """Name the commands in their order."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 - as above
+        """Load one command; None for a name that is none."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(f"taxcalc.cli.{cmd_name}").command
+        return command if isinstance(command, click.Command) else None
+
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - the signature is click's
+        """Run the command and leave with its exit code."""
+        _write_utf8()
+        ctx.exit(run(lambda: super(Commands, self).invoke(ctx)))
+
+
+def _write_utf8() -> None:
+    """Write UTF-8 into files and pipes on every system; a terminal keeps its own encoding and never fails."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            if stream.isatty():
+                stream.reconfigure(errors="backslashreplace")
+            else:
+                stream.reconfigure(encoding="utf-8")
+
+
+def _show_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's
+    if wanted and not ctx.resilient_parsing:
+        from importlib.metadata import PackageNotFoundError, version  # noqa: PLC0415 - slow to load
+
+        try:
+            click.echo(f"taxcalc {version('taxcalc-exposure')}")
+        except PackageNotFoundError:
+            click.echo("taxcalc, version unknown: it runs from a checkout")
+        ctx.exit()
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option(
+    "--version",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_show_version,
+    help="Show the version and exit.",
+)
+def main() -> None:
+    """Estimate the sales tax and VAT that a shop with drop-shipped goods may owe or should collect.
+
+    Begin with `taxcalc demo`, then `taxcalc start my-shop`. An estimate only, not tax or legal advice.
+    """

@@ -1,0 +1,43 @@
+"""`taxcalc intake`: read, check and tie out the order files before anything is computed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from taxcalc.cli import options
+from taxcalc.cli.run import DONE, SET_ASIDE
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+NO_FAULT = frozenset({"exact_duplicate", "repeated_header"})
+"""Reasons for setting rows aside that nobody has to mend."""
+
+
+@click.command("intake")
+@options.files
+@options.columns
+@click.option(
+    "--out", type=options.FOLDER, metavar="DIR", help="Also write set_aside.csv and intake.txt there."
+)
+def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> int:
+    """Read and check your order files, and tie rows and amounts out.
+
+    \b
+    Example:
+      taxcalc intake orders.csv --columns columns.toml --out intake
+    """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
+    from taxcalc.cli.intake_text import as_text, write_intake  # noqa: PLC0415 - only when the command runs
+    from taxcalc.intake import read_orders  # noqa: PLC0415 - heavy
+    from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
+
+    orders = read_orders(list(files), tables=load_tables(), columns=columns)
+    tie_out = orders.tie_out.as_dict()
+    text = as_text(tie_out, [str(note) for note in orders.notes])
+    if out is not None:
+        for path in write_intake(out, text, orders.set_aside.frame()):
+            click.echo(f"wrote {path}", err=True)
+    click.echo(text, nl=False)
+    return SET_ASIDE if tie_out["by_reason"].keys() - NO_FAULT else DONE
