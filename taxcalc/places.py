@@ -130,7 +130,7 @@ def spellings(code: str) -> tuple[str, ...]:
 
 def _names_a_country(place: str, kind: str, spelling: str) -> bool:
     """Tell whether a spelling may stand as a country; `CN` is China there, not the Canary Islands."""
-    if place.startswith("US-"):
+    if place.startswith("US-") or kind in {"union", "unknown"}:
         return kind == "territory"
     return "-" not in place or len(spelling) > _SHORT or spelling == _CANARY_ISLANDS
 

@@ -66,9 +66,9 @@ class Table:
         """Find the row in force on a day, for arrays of days and keys broadcast against each other.
 
         `day` counts days since 1970-01-01 and is ignored by tables without days. Keys stand under the names
-        of the key columns: place numbers, class numbers (-1 is `*`) or texts; a single place or class may be its
-        code. A key column that may be blank can be left out and is then blank. Matches are exact. Answers -1
-        before the first row of a key, after its end, and for a key that the table does not have.
+        of the key columns: place numbers, class numbers (-1 is `*`) or texts; a single place or class may be
+        its code. A key column that may be blank can be left out and is then blank. Matches are exact. Answers
+        -1 before the first row of a key, after its end, and for a key that the table does not have.
         """
         row = self._entry(day, keys)
         return np.where((row >= 0) & self._is_ended[row], np.int32(-1), row)
