@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from taxcalc import places
 from taxcalc.tables.read import fields_of
@@ -137,7 +136,7 @@ def _zip_runs(cells: Cells) -> None:
         else:
             runs.append((*pair, at))
     runs.sort()
-    ends = np.maximum.accumulate(np.array([int(run[1]) for run in runs], dtype=np.int64)) if runs else []
+    ends = accumulate((int(run[1]) for run in runs), max)
     for end, (start, _, at) in zip(ends, runs[1:], strict=False):
         if int(start) <= end:
             cells.blame("E537", at, "zip_from")

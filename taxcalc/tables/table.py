@@ -97,7 +97,8 @@ class Table:
 
     def row_ids(self, rows: NDArray[np.integer]) -> NDArray[np.object_]:
         """Name rows as `us/thresholds:US-CA:2019-04-01` (own rows after `own:`); "" for -1."""
-        return self._ids[rows]
+        ids: NDArray[np.object_] = self._ids[rows]
+        return ids
 
     def basis(self, rows: NDArray[np.integer], *fields: str) -> NDArray[np.int8]:
         """Give the weakest basis (index into BASES) of the named fields of each row; 0 for row -1."""
