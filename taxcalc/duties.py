@@ -1,0 +1,177 @@
+"""Duties: every interval in which the seller had to collect, and the rows that show where a threshold stands.
+
+A duty begins at an order, not only at a day: `Position` is (day, second, order_id), and a line has the duty when its
+own position is not before it. Intervals are kept apart by cause; a line has a duty while any of them holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.days import number
+from taxcalc.facts import OPEN
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import pyarrow as pa
+
+    from taxcalc.facts import Facts
+
+CAUSES = ("", "registration", "presence", "threshold", "first_sale", "election")
+CAUSE = {word: index for index, word in enumerate(CAUSES)}
+"""`Cases.state`: 0 no duty, else the cause; where several hold the lowest number is named."""
+
+STATUSES = ("clear", "watch", "near", "crossed")
+
+
+class Position(NamedTuple):
+    """A moment in a place's history: day number, second of that day, order_id (empty: the whole day)."""
+
+    day: int
+    second: int = -1
+    order_id: str = ""
+
+
+@dataclass(frozen=True, order=True)
+class Interval:
+    """The seller had to collect at a place from a position until a day (OPEN where no end is known)."""
+
+    place: int
+    start: Position
+    until: int
+    cause: str
+    grounds: str = ""
+    crossed: Position = Position(0)
+
+
+@dataclass(frozen=True)
+class ThresholdRow:
+    """Where one measure of one threshold stands on the day of the review (amounts in minor units of `currency`)."""
+
+    place: int
+    measure: str
+    currency: str
+    window_start: int
+    window_end: int
+    value: int
+    limit: int
+    status: str
+    crossed: Position | None = None
+    duty_from: int | None = None
+    duty_until: int | None = None
+    projected: tuple[int, int, int] | None = None
+    row_ids: str = ""
+    basis: int = 0
+    checked_on: int = OPEN
+    incomplete: bool = False
+
+    @property
+    def share_tenths(self) -> int:
+        """Share of the limit in tenths of a percent, rounded down, so that 99.99 % never reads as reached."""
+        return self.value * 1000 // self.limit if self.limit else 1000
+
+
+def status_of(value: int, limit: int, *, met: bool, watch: int, near: int) -> str:
+    """Name where a value stands against its limit; `watch` and `near` are percent of the limit."""
+    if met:
+        return "crossed"
+    if value * 100 >= limit * near:
+        return "near"
+    return "watch" if value * 100 >= limit * watch else "clear"
+
+
+def profile_intervals(facts: Facts) -> list[Interval]:
+    """Give the duties that follow from the profile alone: registrations to collect, physical presence in a state."""
+    found = []
+    for registration in facts.seller.registrations:
+        if registration.scheme == "standard" and registration.place in places.codes():
+            place = places.index(registration.place)
+            found.append(_interval(place, registration.from_day, registration.until_day, "registration", facts))
+    for presence in facts.presences:
+        if presence.place in places.codes():
+            found.append(_interval(places.index(presence.place), presence.from_day, presence.until_day, "presence", facts))
+    return found
+
+
+def _interval(place: int, start: object, until: object, cause: str, facts: Facts) -> Interval:
+    """Build an interval from two dates, either of which may be missing."""
+    first = number(start) if start is not None else facts.first_day  # type: ignore[arg-type]
+    last = number(until) if until is not None else OPEN  # type: ignore[arg-type]
+    return Interval(place, Position(first), last, cause)
+
+
+@dataclass
+class Duties:
+    """All intervals, and the answer for lines: which cause holds at a place and position (0 none)."""
+
+    intervals: list[Interval]
+    first_day: int
+    last_day: int
+    grid: npt.NDArray[np.int8] = field(init=False)
+    later_that_day: dict[tuple[int, int], list[Interval]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Lay the intervals on a grid of place × day; starts inside a day are kept apart."""
+        self.grid = np.zeros((len(places.codes()), self.last_day - self.first_day + 1), np.int8)
+        self.later_that_day = {}
+        for interval in sorted(self.intervals, key=lambda i: -CAUSE[i.cause]):
+            first = interval.start.day + (1 if interval.start.order_id else 0)
+            begin, end = max(first - self.first_day, 0), min(interval.until, self.last_day) - self.first_day + 1
+            if end > begin:
+                self.grid[interval.place, begin:end] = CAUSE[interval.cause]
+            if interval.start.order_id:
+                self.later_that_day.setdefault((interval.place, interval.start.day), []).append(interval)
+
+    def state(
+        self, place: npt.NDArray[np.int16], day: npt.NDArray[np.int32], second: npt.NDArray[np.int32], order_id: pa.Array,
+    ) -> npt.NDArray[np.int8]:
+        """Give the cause of the duty in force for each line (arrays of one length; `place` -1 has none)."""
+        inside = np.clip(day - self.first_day, 0, self.grid.shape[1] - 1)
+        found = np.where(place >= 0, self.grid[place, inside], np.int8(0))
+        for (at, on), intervals in self.later_that_day.items():
+            lines = np.flatnonzero((place == at) & (day == on))
+            if lines.size:
+                ids = order_id.take(lines).to_pylist()
+                self._from_that_order(found, lines, second[lines].tolist(), ids, intervals)
+        return found
+
+    @staticmethod
+    def _from_that_order(
+        found: npt.NDArray[np.int8], lines: npt.NDArray[np.intp], seconds: list[int], ids: list[str], intervals: list[Interval],
+    ) -> None:
+        """Give the duty to the lines of one place and day that come at or after the order it starts with."""
+        for interval in intervals:
+            begin = (interval.start.second, interval.start.order_id)
+            at_or_after = np.array([at >= begin for at in zip(seconds, ids, strict=True)])
+            unset = found[lines] == 0
+            found[lines[at_or_after & unset]] = CAUSE[interval.cause]
+
+    def holding(self, place: int, day: int, *causes: str) -> bool:
+        """Tell whether a duty holds at a place at the end of a day."""
+        return any(
+            i.place == place and i.start.day <= day <= i.until and (not causes or i.cause in causes) for i in self.intervals
+        )
+
+    def first(self, place: int) -> Interval | None:
+        """Give the interval in which the duty at a place began first."""
+        here = [i for i in self.intervals if i.place == place]
+        return min(here, key=lambda i: i.start) if here else None
+
+
+def since(intervals: list[Interval], place: int, day: int) -> Interval | None:
+    """Give the interval with which the stretch of duty that holds on the day began, going back over touching ones."""
+    here = sorted((i for i in intervals if i.place == place), key=lambda i: i.start)
+    stretch: Interval | None = None
+    end = -1
+    for interval in here:
+        if stretch is None or interval.start.day > end + 1:
+            stretch, end = interval, interval.until
+        else:
+            end = max(end, interval.until)
+        if interval.start.day > day:
+            break
+    return stretch if stretch is not None and end >= day else None

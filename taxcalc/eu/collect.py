@@ -1,0 +1,118 @@
+"""What the seller should collect in VAT: per situation, from the first sale or once the limit is crossed.
+
+Articles of Directive 2006/112/EC stand at the situations in `taxcalc.eu.place`. A business buyer's number proves form
+only: a sale to it is expected to be free, with the full VAT as the high end.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.columns import Buyer
+from taxcalc.eu.place import Situation, member_state, rules_of
+from taxcalc.eu.rates import ppm, rate_rows, vat_rules
+from taxcalc.regime import DUTY, CollectTerms, Evidence
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.facts import Facts
+    from taxcalc.regime import Cases, Placed
+
+CURRENCY = "EUR"
+
+
+def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
+    """Answer per case. Ranges: a business buyer's number, and a sale under the limit whose transport may belong to the
+    fulfiller's sale, which would then be taxed on arrival.
+    """
+    duty, reason = _duty(cases, placed, facts)
+    rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
+    rate = ppm(rows, facts)
+    charged = duty == DUTY["collect"]
+    maybe = (duty == DUTY["buyer_accounts"]) & (placed.situation == Situation.INTRA_COMMUNITY)
+    low_rate, high_rate, other = _range(cases, placed, rate, facts)
+    evidence = Evidence((
+        (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
+        (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
+        _limit_row(cases, placed, facts),
+    ))
+    return CollectTerms(
+        duty, reason, vat_rules(low_rate, charged), vat_rules(rate, charged), vat_rules(high_rate, charged | maybe),
+        CURRENCY, evidence,
+    )
+
+
+def _range(
+    cases: Cases, placed: Placed, rate: npt.NDArray[np.int64], facts: Facts,
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
+    """Give lowest and highest rate: home and arrival rate for sales under the limit with undecided transport."""
+    undecided = np.zeros(cases.size, bool)
+    for code in np.unique(cases.fulfiller):
+        undecided |= (cases.fulfiller == code) & (facts.fulfiller(int(code)).transport_supply == "unset")
+    both = undecided & (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    arrival = rate_rows(rules_of(cases.destination, facts), cases.product_class, cases.day, facts)
+    rows = np.where(both, arrival, np.int32(-1))
+    there = np.where(both, ppm(rows, facts), rate)
+    return np.minimum(rate, there), np.maximum(rate, there), rows
+
+
+def _limit_row(cases: Cases, placed: Placed, facts: Facts) -> tuple[object, npt.NDArray[np.int32], tuple[str, ...]]:
+    """Name the row of the limit that decides a case: EUR 10 000, or EUR 150 for imports."""
+    table = facts.tables["eu/thresholds"]
+    union = np.full(cases.size, places.index("EU"), np.int16)
+    imports = np.isin(placed.situation, (Situation.IMPORT_LOW_VALUE, Situation.IMPORT_HIGH_VALUE))
+    measure = np.where(imports, "import_consignment", "distance_sales").astype(object)
+    rows = table.lookup(cases.day, measure=measure, place=union)
+    decides = imports | (placed.situation == Situation.DISTANCE_WITHIN_LIMIT)
+    return table, np.where(decides, rows, np.int32(-1)), ("amount",)
+
+
+def _duty(
+    cases: Cases, placed: Placed, facts: Facts,
+) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
+    """Choose the first answer that fits each case, and its reason."""
+    at = placed.situation
+    at_home = member_state(placed.place, facts) == facts.home
+    domestic = at == Situation.DOMESTIC
+    under_limit = (at == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    small = (domestic | under_limit) & at_home & _small_business(cases, facts)
+    ioss = _scheme(cases, facts, "EU", "ioss")
+    answers = (
+        (cases.sample, "own_use", "eu_own_use"),
+        (at == Situation.EXPORT, "zero_rated_export", "eu_export"),
+        (at == Situation.OUTSIDE, "no_tax_here", "eu_outside"),
+        (at == Situation.DEEMED_SUPPLIER, "marketplace_collects", "eu_deemed_supplier"),
+        (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "eu_exempt_buyer"),
+        (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
+        (small, "exempt_small_business", "eu_small_business"),
+        ((at == Situation.IMPORT_LOW_VALUE) & ioss, "collect", "eu_ioss"),
+        (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),
+        (at == Situation.IMPORT_HIGH_VALUE, "import_at_border", "eu_import_over_150"),
+        (at == Situation.IMPORTED_FOR_SALE, "collect", "eu_imported_for_sale"),
+        (domestic & at_home, "collect", "eu_home"),
+        (domestic, "collect", "eu_domestic_elsewhere"),
+        (at == Situation.LOCAL_AFTER_TRANSPORT, "collect", "eu_local_after_transport"),
+        (under_limit, "collect", "eu_under_limit"),
+        (at == Situation.DISTANCE_WITHIN_LIMIT, "collect", "eu_over_limit"),
+        (at == Situation.DISTANCE, "collect", "eu_distance_sale"),
+    )
+    masks = [mask for mask, _, _ in answers]
+    duty = np.select(masks, [DUTY[word] for _, word, _ in answers], DUTY["unknown_place"])
+    reason = np.select(masks, [word for _, _, word in answers], "eu_unknown")
+    return duty.astype(np.int8), reason.astype(object)
+
+
+def _small_business(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
+    """Tell on which days the seller uses the small-business scheme of its home state (art. 284)."""
+    return _scheme(cases, facts, facts.seller.country, "small_business")
+
+
+def _scheme(cases: Cases, facts: Facts, place: str, scheme: str) -> npt.NDArray[np.bool_]:
+    """Tell for each case's day whether a registration of a scheme holds."""
+    days, back = np.unique(cases.day, return_inverse=True)
+    held = np.array([facts.registered(place, int(day), scheme) for day in days], bool)
+    return held[back] if days.size else np.zeros(0, bool)

@@ -1,0 +1,104 @@
+"""What a run rests on: the tables, the profile, the day it looks from, and a few answers derived from them once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.days import number
+from taxcalc.seller import Fulfiller, resident_presence
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import numpy.typing as npt
+
+    from taxcalc.seller import Certificate, Presence, Registration, Seller
+    from taxcalc.tables.load import Tables
+
+OPEN = 2**31 - 1
+"""Last day of something without an end (int32)."""
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Everything a rule may look at besides the lines. `fulfillers` are the run's names, in code order."""
+
+    tables: Tables
+    seller: Seller
+    as_of: date
+    fulfillers: tuple[str, ...]
+    first_day: int
+    last_day: int
+    assumptions: list[str] = field(default_factory=list)
+
+    @cached_property
+    def as_of_day(self) -> int:
+        """The day the review looks from, as a number."""
+        return number(self.as_of)
+
+    @cached_property
+    def eu_states(self) -> npt.NDArray[np.bool_]:
+        """Per place code: a member state, or Northern Ireland, which counts as one for goods."""
+        return places.is_member_state()
+
+    @cached_property
+    def home(self) -> int:
+        """Place code of the country the seller is established in."""
+        return places.index(self.seller.country)
+
+    @cached_property
+    def established_member_states(self) -> tuple[int, ...]:
+        """Place codes of the member states in which the seller has an establishment."""
+        codes = sorted({places.index(country) for country in (self.seller.country, *self.seller.established_in)})
+        return tuple(code for code in codes if self.eu_states[code])
+
+    def registered(self, place: str, day: int, *schemes: str) -> bool:
+        """Tell whether the seller is registered at the place on the day, in one of the schemes."""
+        return any(self.registrations_on(place, day, *schemes))
+
+    def registrations_on(self, place: str, day: int, *schemes: str) -> list[Registration]:
+        """Give the registrations for a place that hold on a day."""
+        return [
+            r for r in self.seller.registrations
+            if r.place == place and (not schemes or r.scheme in schemes) and holds(r.from_day, r.until_day, day)
+        ]
+
+    def fulfiller(self, code: int) -> Fulfiller:
+        """Give the profile of a fulfiller by its code in the run; one the profile does not name is unknown in all."""
+        named = {fulfiller.id: fulfiller for fulfiller in self.seller.fulfillers}
+        unknown = Fulfiller(self.fulfillers[code], (), "unknown", "fulfiller", "unset", "customer")
+        return named.get(self.fulfillers[code], unknown)
+
+    @cached_property
+    def presences(self) -> tuple[Presence, ...]:
+        """Every physical presence: those of the profile and the one of the home region."""
+        resident = resident_presence(self.seller)
+        return (*self.seller.presences, resident) if resident else self.seller.presences
+
+    def certificates_on(self, fulfiller: int, day: int) -> list[Certificate]:
+        """Give the documents the fulfiller holds on a day."""
+        name = self.fulfillers[fulfiller]
+        return [c for c in self.seller.certificates if c.fulfiller == name and holds(c.from_day, c.until_day, day)]
+
+    def profile_days(self) -> set[int]:
+        """Give every day on which the profile changes, so that no case stretches over one."""
+        spans: list[tuple[date | None, date | None]] = []
+        seller = self.seller
+        for item in (*seller.registrations, *self.presences, *seller.certificates, *seller.elections):
+            spans.append((item.from_day, item.until_day))
+        for fulfiller in seller.fulfillers:
+            if not isinstance(fulfiller.collects_in, str):
+                spans.extend((place.from_day, place.until_day) for place in fulfiller.collects_in)
+        starts = {number(start) for start, _ in spans if start is not None}
+        ends = {number(end) + 1 for _, end in spans if end is not None}
+        return starts | ends
+
+
+def holds(start: date | None, end: date | None, day: int) -> bool:
+    """Tell whether a day lies between two days, both inclusive; a missing one is open."""
+    return (start is None or number(start) <= day) and (end is None or day <= number(end))

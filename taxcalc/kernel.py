@@ -1,0 +1,228 @@
+"""Exact arithmetic per line, the same for every regime and for both sides of the chain.
+
+A regime says per case how goods and shipping are taxed (`Treatment`, `ShippingTreatment`); the kernel turns that into
+tax per line. Everything is int64: amounts in minor units, rates in parts per million. State and local parts keep their
+own bases and are added before the one rounding (`taxcalc.money.round_half_away`). Inside a price that contains the
+tax, tax = gross × rate ÷ (1 + rate). The caller gives absolute amounts and puts the sign of refunds back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc.money import PPM, round_half_away
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.money import Ints
+
+    Flags = npt.NDArray[np.bool_]
+    Codes = npt.NDArray[np.int32]
+
+
+class Treatment(IntEnum):
+    """How the goods of a line enter the base of one part (state or local) of the tax."""
+
+    TAXED = 0
+    EXEMPT = 1
+    EXEMPT_BELOW = 2
+    EXCESS_OVER = 3
+    HIGHER_RATE_OVER = 4
+
+
+class ShippingTreatment(IntEnum):
+    """How a separately stated shipping charge enters the base."""
+
+    TAXED = 0
+    EXEMPT = 1
+    SHARE_OF_TAXED_GOODS = 2
+    WHOLE_IF_ANY_TAXED = 3
+    LIKE_ITS_LINE = 4
+    OVER_ACTUAL_COST = 5
+    IN_ITEM_PRICE = 6
+
+
+@dataclass(frozen=True)
+class Rules:
+    """How each case (or, after `take`, each line) is taxed: arrays of one length.
+
+    `*_rule` int8 Treatment, `*_limit` int64 minor units per item in the line's currency, `*_ppm` int64 rate,
+    `state_over_ppm` int64 rate of the state part above the limit (HIGHER_RATE_OVER), `shipping` int8
+    ShippingTreatment, `charged` bool: False makes the tax 0.
+    """
+
+    state_rule: npt.NDArray[np.int8]
+    state_limit: Ints
+    state_ppm: Ints
+    state_over_ppm: Ints
+    local_rule: npt.NDArray[np.int8]
+    local_limit: Ints
+    local_ppm: Ints
+    shipping: npt.NDArray[np.int8]
+    charged: Flags
+
+    def take(self, index: npt.NDArray[np.intp]) -> Rules:
+        """Give the rules of the cases at `index`, one a line."""
+        return Rules(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+
+
+@dataclass(frozen=True)
+class Charges:
+    """What was charged on each line, absolute amounts in minor units: arrays of one length.
+
+    `order` numbers the order a line belongs to (0, 1, 2 …, lines of one parcel and one place), `cost` is the actual
+    cost of transport, for rules that exempt no more than that.
+    """
+
+    goods: Ints
+    shipping: Ints
+    quantity: Ints
+    included: Flags
+    order: Codes
+    cost: Ints
+
+    def take(self, index: npt.NDArray[np.intp]) -> Charges:
+        """Give the charges of the lines at `index`."""
+        return Charges(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+
+
+def tax(charges: Charges, rules: Rules, *, by_order: bool = False) -> Ints:
+    """Compute the tax of each line in minor units, rounded once per line or once per order.
+
+    With `by_order` the tax is rounded once for all lines of an order that share a denominator (prices with the same
+    tax inside, or without), and given back to the lines by largest remainder, so that they add up to it.
+    """
+    result = np.zeros(charges.goods.size, np.int64)
+    lines = np.flatnonzero(rules.charged)
+    if lines.size == 0:
+        return result
+    chosen, how = (charges, rules) if lines.size == result.size else (charges.take(lines), rules.take(lines))
+    fractions = _fractions(chosen, how)
+    result[lines] = _round_by_order(fractions, chosen.order) if by_order else fractions.rounded()
+    return result
+
+
+@dataclass(frozen=True)
+class Fractions:
+    """Tax before rounding: goods ÷ goods_under + shipping ÷ shipping_under, all int64."""
+
+    goods: Ints
+    goods_under: Ints
+    shipping: Ints
+    shipping_under: Ints
+
+    def rounded(self) -> Ints:
+        """Add both fractions exactly and round once."""
+        if np.array_equal(self.goods_under, self.shipping_under):
+            return round_half_away(self.goods + self.shipping, self.goods_under)
+        whole_goods, left_goods = np.divmod(self.goods, self.goods_under)
+        whole_shipping, left_shipping = np.divmod(self.shipping, self.shipping_under)
+        left = left_goods * self.shipping_under + left_shipping * self.goods_under
+        return whole_goods + whole_shipping + round_half_away(left, self.goods_under * self.shipping_under)
+
+
+def _fractions(charges: Charges, rules: Rules) -> Fractions:
+    """Give goods and shipping parts of the tax as exact fractions."""
+    state, state_ppm = _goods_base(charges, rules, "state")
+    local, local_ppm = _goods_base(charges, rules, "local")
+    goods = state * state_ppm + local * local_ppm
+    goods_under = _denominator(charges.included, (state, state_ppm), (local, local_ppm))
+    if not charges.shipping.any():
+        return Fractions(goods, goods_under, np.zeros_like(goods), goods_under)
+    state_shipping = _shipping_base(charges, rules, state)
+    local_shipping = _shipping_base(charges, rules, local)
+    shipping = state_shipping * state_ppm + local_shipping * local_ppm
+    shipping_under = _denominator(charges.included, (state_shipping, state_ppm), (local_shipping, local_ppm))
+    return Fractions(goods, goods_under, shipping, np.where(shipping == 0, goods_under, shipping_under))
+
+
+def _denominator(included: Flags, *parts: tuple[Ints, Ints]) -> Ints:
+    """Give 1 000 000, or where the price contains the tax 1 000 000 plus the rates of the parts that are taxed."""
+    under = np.full(included.shape, PPM, np.int64)
+    for base, ppm in parts:
+        under += np.where(included & (base > 0), ppm, 0)
+    return under
+
+
+def _goods_base(charges: Charges, rules: Rules, part: str) -> tuple[Ints, Ints]:
+    """Give the taxed part of the goods and the rate on it, for the state or the local part."""
+    rule, limit, ppm = getattr(rules, f"{part}_rule"), getattr(rules, f"{part}_limit"), getattr(rules, f"{part}_ppm")
+    if not rule.any():
+        return charges.goods, ppm
+    price = charges.goods + np.where(rules.shipping == ShippingTreatment.IN_ITEM_PRICE, charges.shipping, 0)
+    limit_of_line = limit * charges.quantity
+    below_item_price = (rule == Treatment.EXEMPT_BELOW) & (price < limit_of_line)
+    over_item_price = (rule == Treatment.HIGHER_RATE_OVER) & (price > limit_of_line)
+    base = np.where((rule == Treatment.EXEMPT) | below_item_price, 0, charges.goods)
+    base = np.where(rule == Treatment.EXCESS_OVER, np.maximum(price - limit_of_line, 0), base)
+    return base, (np.where(over_item_price, rules.state_over_ppm, ppm) if part == "state" else ppm)
+
+
+def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
+    """Give the taxed part of the shipping charge; a share is rounded to the minor unit as it would be invoiced."""
+    how, shipping = rules.shipping, charges.shipping
+    base = np.where(how == ShippingTreatment.TAXED, shipping, 0)
+    over_cost = how == ShippingTreatment.OVER_ACTUAL_COST
+    if over_cost.any():
+        base = np.where(over_cost & (goods_base > 0), np.maximum(shipping - charges.cost, 0), base)
+    follows = (how == ShippingTreatment.SHARE_OF_TAXED_GOODS) | (how == ShippingTreatment.WHOLE_IF_ANY_TAXED)
+    like_line = how == ShippingTreatment.LIKE_ITS_LINE
+    if like_line.any():
+        base = np.where(like_line, _share(shipping, goods_base, charges.goods), base)
+    if follows.any():
+        taxed, goods = _order_sums(charges, goods_base, follows)
+        share = _share(shipping, taxed, goods)
+        whole = np.where(taxed > 0, shipping, 0)
+        base = np.where(follows, np.where(how == ShippingTreatment.WHOLE_IF_ANY_TAXED, whole, share), base)
+    return base
+
+
+def _share(shipping: Ints, taxed: Ints, goods: Ints) -> Ints:
+    """Give shipping × taxed ÷ goods, rounded; nothing charged for goods counts as taxed goods."""
+    whole = (taxed >= goods) | (shipping == 0)
+    if whole.all():
+        return shipping
+    return np.where(whole, shipping, round_half_away(shipping * taxed, np.maximum(goods, 1)))
+
+
+def _order_sums(charges: Charges, goods_base: Ints, follows: Flags) -> tuple[Ints, Ints]:
+    """Add up taxed goods and all goods of each order; orders that are wholly taxed need no sum."""
+    partly = follows & (goods_base < charges.goods)
+    if not partly.any():
+        return charges.goods, charges.goods
+    taxed = np.zeros(int(charges.order.max()) + 1, np.int64)
+    goods = np.zeros_like(taxed)
+    np.add.at(taxed, charges.order, goods_base)
+    np.add.at(goods, charges.order, charges.goods)
+    return taxed[charges.order], goods[charges.order]
+
+
+def _round_by_order(fractions: Fractions, order: Codes) -> Ints:
+    """Round once per order and denominator, and give the sum back to the lines by largest remainder."""
+    same = fractions.goods_under == fractions.shipping_under
+    lone = fractions.rounded()
+    numerator, under = fractions.goods + fractions.shipping, fractions.goods_under
+    key, group = np.unique(order.astype(np.int64) * (8 * PPM) + under, return_inverse=True)
+    total = np.zeros(key.size, np.int64)
+    np.add.at(total, group[same], numerator[same])
+    whole, left = np.divmod(numerator, under)
+    given = np.zeros(key.size, np.int64)
+    np.add.at(given, group[same], whole[same])
+    missing = round_half_away(total, key % (8 * PPM)) - given
+    rank = _rank_in_group(group, np.where(same, -left, 1), fractions.goods)
+    return np.where(same, whole + (rank < missing[group]), lone)
+
+
+def _rank_in_group(group: npt.NDArray[np.intp], first: Ints, then: Ints) -> Ints:
+    """Rank the lines of each group by `first`, then by larger `then`, from 0."""
+    order = np.lexsort((-then, first, group))
+    sorted_group = group[order]
+    starts = np.flatnonzero(np.r_[True, sorted_group[1:] != sorted_group[:-1]])
+    rank = np.empty(group.size, np.int64)
+    rank[order] = np.arange(group.size) - np.repeat(starts, np.diff(np.r_[starts, group.size]))
+    return rank

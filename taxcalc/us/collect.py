@@ -1,0 +1,131 @@
+"""What the seller should collect on a sale into a state.
+
+In this order: the seller's own order, an unknown state, a state without sales tax, a facilitator that collects by
+that state's dated law, goods or buyers that are exempt, no duty of the seller; else the tax of the place.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.columns import Buyer, Channel
+from taxcalc.kernel import Rules, ShippingTreatment, Treatment
+from taxcalc.regime import DUTY, CollectTerms, Evidence
+from taxcalc.tables.schema import NO_VALUE
+from taxcalc.us.goods import EXEMPT, GoodsRows, goods_rules, shipping_rules
+from taxcalc.us.rates import Rates, seller_rates
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.facts import Facts
+    from taxcalc.regime import Cases, Placed
+    from taxcalc.us.goods import ShippingRules
+
+CURRENCY = "USD"
+"""Item-price limits of the states are in dollars."""
+
+
+def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
+    """Answer per case; the local part is an average with a range (see `taxcalc.us.rates`)."""
+    state_rule, local_rule, goods = goods_rules(cases, facts.tables)
+    rates = seller_rates(cases, facts)
+    shipping = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
+    laws = facts.tables["us/facilitator_laws"]
+    law_rows = laws.lookup(cases.day, place=cases.destination)
+    free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
+    duty, reason = _duty(cases, placed, rates.none, free_goods, laws["facilitator_collects"][law_rows] != "no", law_rows >= 0)
+    charged = duty == DUTY["collect"]
+    some = goods.table["treatment"][goods.state] == "exempt_for_some"
+    low_local = np.where(goods.local_may_follow, state_rule, local_rule)
+    low = goods_to_rules(goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some)
+    expected = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local, shipping.expected, charged)
+    high = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local_high, shipping.high, charged)
+    return CollectTerms(duty, reason, low, expected, high, CURRENCY, _evidence(duty, goods, rates, shipping, law_rows, facts))
+
+
+def _duty(
+    cases: Cases, placed: Placed, no_tax: npt.NDArray[np.bool_], free_goods: npt.NDArray[np.bool_],
+    facilitated: npt.NDArray[np.bool_], law: npt.NDArray[np.bool_],
+) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
+    """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`."""
+    marketplace = cases.channel == Channel.MARKETPLACE
+    unknown = placed.place == places.index("unknown")
+    abroad = np.isin(cases.destination, [places.index(c) for c in ("US-AA", "US-AE", "US-AP")])
+    answers = (
+        (cases.sample, "own_use", "us_own_use"),
+        (unknown, "unknown_place", "us_state_unknown"),
+        (abroad, "no_tax_here", "us_military"),
+        (no_tax, "no_tax_here", "us_no_sales_tax"),
+        (marketplace & law & facilitated, "marketplace_collects", "us_facilitator"),
+        (cases.buyer == Buyer.RESALE, "exempt_buyer", "us_resale"),
+        (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "us_exempt_buyer"),
+        (free_goods, "exempt_goods", "us_exempt_goods"),
+        (cases.state == 0, "below_threshold", "us_no_duty"),
+        (marketplace, "collect", "us_before_facilitator_law"),
+    )
+    masks = [mask for mask, _, _ in answers]
+    duty = np.select(masks, [DUTY[word] for _, word, _ in answers], DUTY["collect"])
+    by_cause = np.array(
+        ["us_no_duty", "us_registered", "us_present", "us_over_threshold", "us_no_duty", "us_no_duty"], object,
+    )[cases.state]
+    reason = np.select(masks, [word for _, _, word in answers], by_cause)
+    return duty.astype(np.int8), reason.astype(object)
+
+
+def goods_to_rules(
+    goods: GoodsRows, treatments: tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]], rates: Rates,
+    local_ppm: npt.NDArray[np.int64], shipping: npt.NDArray[np.int8], charged: npt.NDArray[np.bool_],
+) -> Rules:
+    """Put goods rows, rates and shipping together for the kernel."""
+    table = goods.table
+    over = table["percent"][goods.state]
+    return Rules(
+        state_rule=treatments[0],
+        state_limit=_limit(goods, goods.state),
+        state_ppm=rates.state,
+        state_over_ppm=np.where(over == NO_VALUE, rates.state, over),
+        local_rule=treatments[1],
+        local_limit=_limit(goods, np.where(treatments[1] == Treatment.TAXED, goods.local, _limit_rows(goods))),
+        local_ppm=local_ppm,
+        shipping=shipping,
+        charged=charged,
+    )
+
+
+def _limit_rows(goods: GoodsRows) -> npt.NDArray[np.int32]:
+    """Give the row with the item price of the local part: its own, or the state's where the county is unknown."""
+    own = goods.table["item_price"][goods.local] != NO_VALUE
+    return np.where(own, goods.local, goods.state)
+
+
+def _limit(goods: GoodsRows, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+    """Give the item price of rows in cents, 0 where they have none."""
+    price = goods.table["item_price"][rows]
+    return np.where(price == NO_VALUE, 0, price)
+
+
+def _evidence(  # noqa: PLR0913 - one table each
+    duty: npt.NDArray[np.int8], goods: GoodsRows, rates: Rates, shipping: ShippingRules,
+    law_rows: npt.NDArray[np.int32], facts: Facts,
+) -> Evidence:
+    """Name the rows that matter for the answer: rates only where tax is computed, the law only where it decides."""
+    taxed = duty == DUTY["collect"]
+    facilitated = duty == DUTY["marketplace_collects"]
+
+    def where(mask: npt.NDArray[np.bool_], rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+        return np.where(mask, rows, np.int32(-1))
+
+    rate_rows = tuple((table, where(taxed, rows), columns) for table, rows, columns in rates.used)
+    free = taxed | (duty == DUTY["exempt_goods"])
+    ships = (shipping.expected != ShippingTreatment.IN_ITEM_PRICE) & taxed
+    return Evidence((
+        *rate_rows,
+        (goods.table, where(free, goods.state), ("treatment", "item_price")),
+        (goods.table, where(free & (goods.local != goods.state), goods.local), ("treatment",)),
+        (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
+        (facts.tables["us/facilitator_laws"], where(facilitated, law_rows), ("facilitator_collects",)),
+    ))

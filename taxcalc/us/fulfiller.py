@@ -1,0 +1,172 @@
+"""What the fulfiller may charge the seller in sales tax on a drop shipment into a state.
+
+Drop shipment: two sales, one parcel. The fulfiller's sale to the seller is taxed where the parcel arrives, if the
+fulfiller collects there and holds no document that the state takes. The base is the fulfiller's own price, or the
+customer's price in the states that say so; item-price rules are tested on the price that is the base.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.columns import Buyer, Channel
+from taxcalc.duties import CAUSE
+from taxcalc.facts import holds
+from taxcalc.kernel import ShippingTreatment
+from taxcalc.regime import MARKED_UP, RETAIL, WHOLESALE, Evidence, FulfillerTerms
+from taxcalc.tables.schema import NO_VALUE
+from taxcalc.us.collect import CURRENCY, goods_to_rules
+from taxcalc.us.documents import Shield, obtainable, shield
+from taxcalc.us.goods import goods_rules, shipping_rules
+from taxcalc.us.rates import average_rates
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.facts import Facts
+    from taxcalc.regime import Cases, Placed
+    from taxcalc.seller import Fulfiller
+    from taxcalc.tables.load import Table
+
+    Flags = npt.NDArray[np.bool_]
+
+OBLIGED = (CAUSE["presence"], CAUSE["threshold"])
+
+
+def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
+    """Answer per case: no charge, the full charge, or a range where facts or law are unclear."""
+    _ = placed
+    table = facts.tables["us/resale_rules"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    rates = average_rates(cases, facts)
+    may = ~rates.none & (rows >= 0)
+    low, expected, high, reason = _charge(cases, table, rows, facts)
+    state_rule, local_rule, goods = goods_rules(cases, facts.tables)
+    ships = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
+    low_ship, high_ship = _shipping(table, rows, ships.expected)
+    rules = (state_rule, local_rule)
+    base_low, base_expected, base_high = _bases(cases, table, rows)
+    markup = table["markup_percent"][rows]
+    return FulfillerTerms(
+        reason=np.where(rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)).astype(object),
+        low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low),
+        expected=goods_to_rules(goods, rules, rates, rates.local, high_ship, may & expected),
+        high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high),
+        base_low=base_low, base_expected=base_expected, base_high=base_high,
+        markup_ppm=np.where(markup == NO_VALUE, 0, markup),
+        avoidable=may & expected & _avoidable(cases, rows, facts),
+        limit_currency=CURRENCY,
+        evidence=Evidence((
+            (table, np.where(may, rows, np.int32(-1)), ("rule", "liable_without_document", "base", "shipping_in_base")),
+            *((t, np.where(may & high, r, np.int32(-1)), c) for t, r, c in rates.used),
+            (goods.table, np.where(may & high, goods.state, np.int32(-1)), ("treatment",)),
+        )),
+    )
+
+
+def _charge(
+    cases: Cases, table: Table, rows: npt.NDArray[np.int32], facts: Facts,
+) -> tuple[Flags, Flags, Flags, npt.NDArray[np.object_]]:
+    """Tell per case whether tax is charged at the low, expected and high end, and why."""
+    collects, unsure = _collects(cases, facts)
+    liable = table["liable_without_document"][rows]
+    from_here = cases.ship_from == cases.destination
+    not_liable = (liable == "no") | ((liable == "by_ship_from") & ~from_here)
+    papers = _shields(cases, rows, facts)
+    freed = table["facilitated_sale_frees_fulfiller"][rows] & (cases.channel == Channel.MARKETPLACE)
+    customer_paper = cases.buyer != Buyer.CONSUMER
+    answers = (
+        (~collects, "us_fulfiller_does_not_collect", (False, False, False)),
+        (not_liable, "us_fulfiller_not_liable", (False, False, False)),
+        (cases.sample, "us_fulfiller_own_use", (True, True, True)),
+        (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
+        (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
+        (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
+        (customer_paper, "us_fulfiller_customer_document", (False, False, True)),
+        (papers == Shield.UNCLEAR, "us_fulfiller_document_unclear", (False, True, True)),
+        ((liable == "unclear") | (liable == "local_only"), "us_fulfiller_law_unclear", (False, True, True)),
+    )
+    masks = [mask for mask, _, _ in answers]
+    low, expected, high = (np.select(masks, [ends[at] for _, _, ends in answers], default=True) for at in range(3))
+    unknown = unsure & expected
+    reason = np.select([*masks, unknown], [*(word for _, word, _ in answers), "us_fulfiller_unknown"], "us_fulfiller_no_document")
+    return low & ~unsure, expected, high, reason.astype(object)
+
+
+def _collects(cases: Cases, facts: Facts) -> tuple[Flags, Flags]:
+    """Tell per case whether the fulfiller collects in the state that day, and where the profile does not know."""
+    collects, unsure = np.ones(cases.size, bool), np.zeros(cases.size, bool)
+    for code in np.unique(cases.fulfiller):
+        who = facts.fulfiller(int(code))
+        mine = cases.fulfiller == code
+        if who.collects_in == "unknown":
+            unsure[mine] = True
+        elif who.collects_in != "all":
+            collects[mine] = _listed(cases.destination[mine], cases.day[mine], who)
+    return collects, unsure
+
+
+def _listed(destination: npt.NDArray[np.int16], days: npt.NDArray[np.int32], who: Fulfiller) -> Flags:
+    """Tell per case whether the fulfiller's list has the place on the day."""
+    if isinstance(who.collects_in, str):
+        return np.ones(destination.size, bool)
+    listed = np.zeros(destination.size, bool)
+    for item in who.collects_in:
+        here = destination == places.index(item.place)
+        listed[here] |= np.array([holds(item.from_day, item.until_day, int(day)) for day in days[here]], bool)
+    return listed
+
+
+def _shields(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> npt.NDArray[np.int8]:
+    """Give the protection by documents per case; asked once for each place, period, fulfiller and duty."""
+    return _per_situation(
+        cases, lambda place, day, who, obliged, row: int(shield(place, day, who, obliged=obliged, row=row, facts=facts)), rows,
+    ).astype(np.int8)
+
+
+def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags:
+    """Tell where a document that could be had that day brings the charge to nothing; never for own use."""
+    found = _per_situation(
+        cases, lambda place, day, _who, obliged, row: int(obtainable(place, day, obliged=obliged, row=row, facts=facts)), rows,
+    )
+    return (found == 1) & ~cases.sample
+
+
+def _per_situation(cases: Cases, ask: object, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+    """Ask once per distinct (place, day of the period, fulfiller, obliged, row) and spread the answers."""
+    obliged = np.isin(cases.state, OBLIGED)
+    table = np.stack([cases.destination, cases.day, cases.fulfiller, obliged, rows], axis=1).astype(np.int64)
+    distinct, back = np.unique(table, axis=0, return_inverse=True)
+    answers = [ask(p, d, f, bool(o), r) if r >= 0 else -1 for p, d, f, o, r in distinct.tolist()]  # type: ignore[operator]
+    return np.array(answers, np.int64)[back.reshape(-1)]
+
+
+def _bases(
+    cases: Cases, table: Table, rows: npt.NDArray[np.int32],
+) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8], npt.NDArray[np.int8]]:
+    """Choose the price: own, the customer's, or own with the presumed mark-up where the customer's is not shown.
+
+    Where a state presumes a mark-up (California, CDTFA publication 121) that is expected, and the customer's price is
+    the high end. Goods for the seller itself have no customer's price.
+    """
+    retail = (table["base"][rows] == "retail") & ~cases.sample
+    presumed = retail & (table["markup_percent"][rows] != NO_VALUE)
+    expected = np.where(presumed, MARKED_UP, np.where(retail, RETAIL, WHOLESALE)).astype(np.int8)
+    high = np.where(retail, RETAIL, WHOLESALE).astype(np.int8)
+    return expected, expected, high
+
+
+def _shipping(
+    table: Table, rows: npt.NDArray[np.int32], like_rule: npt.NDArray[np.int8],
+) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]]:
+    """Choose how the fulfiller's own shipping charge enters the base: low end, and expected and high end."""
+    word = table["shipping_in_base"][rows]
+    like_rule = np.where(like_rule == ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT, like_rule)
+    low = np.select([word == "yes", word == "no", word == "unclear"],
+                    [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT], like_rule)
+    high = np.select([word == "yes", word == "no", word == "unclear"],
+                     [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.TAXED], like_rule)
+    return low.astype(np.int8), high.astype(np.int8)

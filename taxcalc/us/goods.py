@@ -1,0 +1,143 @@
+"""How a state taxes kinds of goods and shipping, as rules for the kernel: shared by both sides of the chain.
+
+The rows are `us/product_rules` (a state's own row for the class before the general one) and `us/shipping_rules`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.kernel import ShippingTreatment, Treatment
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.regime import Cases
+    from taxcalc.tables.load import Table, Tables
+
+EXEMPT = int(Treatment.EXEMPT)
+ANY_CLASS = -1
+
+_TREATMENTS = {
+    "taxable": Treatment.TAXED,
+    "exempt": Treatment.EXEMPT,
+    "exempt_below_item_price": Treatment.EXEMPT_BELOW,
+    "taxable_excess_over_item_price": Treatment.EXCESS_OVER,
+    "higher_rate_over_item_price": Treatment.HIGHER_RATE_OVER,
+    "exempt_for_some": Treatment.TAXED,
+    "": Treatment.TAXED,
+}
+_MIXED = {
+    "follows_goods": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "by_price": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "by_item": ShippingTreatment.LIKE_ITS_LINE,
+    "all_if_one_charge": ShippingTreatment.WHOLE_IF_ANY_TAXED,
+    "all": ShippingTreatment.WHOLE_IF_ANY_TAXED,
+    "by_price_else_all": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "exempt_share_if_identified": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "unknown": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "no_tax": ShippingTreatment.EXEMPT,
+    "": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+}
+_WHOLE_AT_MOST = ("by_price_else_all", "exempt_share_if_identified", "unknown")
+"""Mixed-shipment rules under which the whole charge may be taxed if the invoice does not show the split."""
+
+
+@dataclass(frozen=True)
+class GoodsRows:
+    """Rows of us/product_rules per case: the one for the state part and the one for the local part."""
+
+    table: Table
+    state: npt.NDArray[np.int32]
+    local: npt.NDArray[np.int32]
+    local_may_follow: npt.NDArray[np.bool_]
+    """The county is unknown and some county of the state treats the local part otherwise."""
+
+
+def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:
+    """Find the rows that hold for each case's class, place and day."""
+    table = tables["us/product_rules"]
+    both = _row(table, cases, "both", "")
+    state = _first(_row(table, cases, "state", ""), both)
+    county = _counties(tables)[cases.zone]
+    local = _first(_row(table, cases, "local", county), _first(_row(table, cases, "local", ""), both))
+    return GoodsRows(table, state, local, (cases.zone == 0) & _has_county_rows(table, cases))
+
+
+def _first(rows: npt.NDArray[np.int32], otherwise: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+    """Take the first row where there is one."""
+    return np.where(rows >= 0, rows, otherwise)
+
+
+def _row(table: Table, cases: Cases, part: str, locality: object) -> npt.NDArray[np.int32]:
+    """Look a rule up: the class's own row, then the state's row for all classes, then the general row."""
+    localities = np.full(cases.size, locality, object) if isinstance(locality, str) else locality
+    parts = np.full(cases.size, part, object)
+    everywhere = np.full(cases.size, places.index("US"), np.int16)
+    any_class = np.full(cases.size, ANY_CLASS, np.int8)
+    found = np.full(cases.size, -1, np.int32)
+    for place, kind in ((cases.destination, cases.product_class), (cases.destination, any_class), (everywhere, any_class)):
+        rows = table.lookup(cases.day, place=place, product_class=kind, part=parts, locality=localities)
+        found = _first(found, rows)
+    return found
+
+
+def _counties(tables: Tables) -> npt.NDArray[np.object_]:
+    """County names by zone number; zone 0 is blank, which finds the state's general row."""
+    from taxcalc.places_find import zones  # noqa: PLC0415 - reads the ZIP tables on first use
+
+    return np.array(zones(tables), dtype=object)
+
+
+def _has_county_rows(table: Table, cases: Cases) -> npt.NDArray[np.bool_]:
+    """Tell whether the state has rows for single counties for the class."""
+    rows = np.flatnonzero(table["locality"][:-1] != "")
+    keys = set(zip(table["place"][rows].tolist(), table["product_class"][rows].tolist(), strict=True))
+    asked = zip(cases.destination.tolist(), cases.product_class.tolist(), strict=True)
+    return np.fromiter((key in keys for key in asked), bool, cases.size)
+
+
+def treatment(table: Table, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int8]:
+    """Turn the words of the table into the kernel's treatments."""
+    return np.array([_TREATMENTS[word] for word in table["treatment"][rows]], np.int8)
+
+
+def goods_rules(cases: Cases, tables: Tables) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8], GoodsRows]:
+    """Give the treatment of goods in the state and in the local part, and the rows they come from."""
+    rows = goods_rows(cases, tables)
+    return treatment(rows.table, rows.state), treatment(rows.table, rows.local), rows
+
+
+@dataclass(frozen=True)
+class ShippingRules:
+    """Kernel treatments of the shipping charge per case (int8) at the low, expected and high end, and their rows."""
+
+    low: npt.NDArray[np.int8]
+    expected: npt.NDArray[np.int8]
+    high: npt.NDArray[np.int8]
+    table: Table
+    rows: npt.NDArray[np.int32]
+
+
+def shipping_rules(cases: Cases, tables: Tables, goods: GoodsRows, *, avoidable: bool) -> ShippingRules:
+    """Find how each state taxes a separately stated charge; `avoidable`: the customer has a way around the charge.
+
+    `exempt_by_carrier` holds for parcels, which a carrier brings; `exempt_if_avoidable` makes the charge taxable in a
+    shop that only sends parcels.
+    """
+    table = tables["us/shipping_rules"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    words, mixed = table["treatment"][rows], table["mixed_shipment"][rows]
+    taxed = np.array([_MIXED[word] for word in mixed], np.int8)
+    exempt = np.isin(words, ("exempt_if_stated", "exempt_by_carrier", "no_tax")) | ((words == "exempt_if_avoidable") & avoidable)
+    over_cost = exempt & table["actual_cost_only"][rows]
+    known = np.where(exempt, ShippingTreatment.EXEMPT, taxed)
+    known = np.where(over_cost, ShippingTreatment.OVER_ACTUAL_COST, known)
+    in_price = goods.table["delivery_in_item_price"][goods.state]
+    known = np.where(in_price, ShippingTreatment.IN_ITEM_PRICE, known).astype(np.int8)
+    most = np.where(~exempt & ~in_price & np.isin(mixed, _WHOLE_AT_MOST), ShippingTreatment.WHOLE_IF_ANY_TAXED, known)
+    return ShippingRules(known, known, most.astype(np.int8), table, rows)

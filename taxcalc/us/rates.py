@@ -1,0 +1,97 @@
+"""State and local rates per case, with the range that an unknown locality leaves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.facts import holds
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.facts import Facts
+    from taxcalc.money import Ints
+    from taxcalc.regime import Cases
+    from taxcalc.tables.load import Table
+
+FLAT_RATE = "flat_rate"
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Rates per case in parts per million: the state part, and the local part low, expected and high."""
+
+    state: Ints
+    local_low: Ints
+    local: Ints
+    local_high: Ints
+    used: tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...]
+
+    @property
+    def none(self) -> npt.NDArray[np.bool_]:
+        """Places without any sales tax."""
+        return (self.state <= 0) & (self.local_high <= 0)
+
+
+def _known(values: npt.NDArray[np.generic], rows: npt.NDArray[np.int32]) -> Ints:
+    """Take the values of rows, 0 where there is no row."""
+    return np.where(rows >= 0, values[rows].astype(np.int64), 0)
+
+
+def average_rates(cases: Cases, facts: Facts) -> Rates:
+    """Give the state rate and the local rates as averages: low is what is due everywhere, high the highest.
+
+    The expected local rate is the population-weighted average; it can lie below the rate due everywhere (New Jersey).
+    """
+    states, locals_ = facts.tables["us/state_rates"], facts.tables["us/local_rates"]
+    state_rows = states.lookup(cases.day, place=cases.destination)
+    local_rows = locals_.lookup(cases.day, place=cases.destination)
+    average = _known(locals_["average_percent"], local_rows)
+    lowest = np.minimum(_known(locals_["lowest_percent"], local_rows), average)
+    highest = np.maximum(_known(locals_["highest_percent"], local_rows), average)
+    used = (
+        (states, state_rows, ("state_percent",)),
+        (locals_, local_rows, ("average_percent", "highest_percent")),
+    )
+    return Rates(_known(states["state_percent"], state_rows), lowest, average, highest, used)
+
+
+def seller_rates(cases: Cases, facts: Facts) -> Rates:
+    """Give the rates the seller itself charges: a flat rate where the law or the seller's election brings one.
+
+    A flat rate replaces state and local rates of remote sellers; an election works from its day only.
+    """
+    rates = average_rates(cases, facts)
+    table = facts.tables["us/flat_rates"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    by_law = (rows >= 0) & (table["by"][rows] == "law") & ~_present(cases, facts)
+    flat = by_law | ((rows >= 0) & (table["by"][rows] == "election") & _elected(cases, facts))
+    rows = np.where(flat, rows, np.int32(-1))
+    local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
+    low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
+    return Rates(rates.state, low, local, high, (*rates.used, (table, rows, ("flat_percent",))))
+
+
+def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
+    """Tell where the seller's election of the flat rate holds on the day of the case."""
+    chosen = np.zeros(cases.size, bool)
+    for election in facts.seller.elections:
+        if election.name == FLAT_RATE and election.place:
+            here = cases.destination == places.index(election.place)
+            days = [holds(election.from_day, election.until_day, int(day)) for day in cases.day[here]]
+            chosen[here] |= np.array(days, bool)
+    return chosen
+
+
+def _present(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
+    """Tell where the seller is physically present, so that no remote-seller rate applies."""
+    found = np.zeros(cases.size, bool)
+    for presence in facts.presences:
+        if presence.place in places.codes():
+            here = cases.destination == places.index(presence.place)
+            found[here] |= np.array([holds(presence.from_day, presence.until_day, int(d)) for d in cases.day[here]], bool)
+    return found

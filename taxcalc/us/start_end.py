@@ -1,0 +1,87 @@
+"""From which day a crossed threshold binds, and until when: the rules of us/start_rules and us/duty_ends.
+
+All steps are calendar steps; the numbers in them (days, months) come from the tables.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from taxcalc.days import day as to_day
+from taxcalc.days import first_of_month, first_of_quarter, number, plus_months
+from taxcalc.facts import OPEN
+from taxcalc.tables.schema import NO_VALUE
+
+if TYPE_CHECKING:
+    from taxcalc.tables.load import Table
+
+YEAR_MONTHS = 12
+
+
+def start_day(rules: Table, row: int, crossed: int) -> int | None:
+    """Give the first day of the duty after a crossing on a day, or None where the very next order is bound.
+
+    `row` is a row of us/start_rules; -1 (nothing known) binds at the next order, the cautious reading.
+    """
+    kind = str(rules["counts"][row])
+    day = to_day(crossed)
+    days, months = _number(rules, "days", row), _number(rules, "months", row)
+    if kind in ("next_order", ""):
+        return None
+    if kind == "no_duty":
+        return OPEN
+    if kind == "day":
+        return crossed + days
+    if kind == "day_or_new_year":
+        return min(crossed + days, number(date(day.year + 1, 1, 1)))
+    if kind == "first_of_month":
+        return number(_first_of_month(day, days, months))
+    if kind == "first_of_month_within":
+        return number(first_of_month(day + timedelta(days=days)))
+    if kind == "next_quarter":
+        return number(first_of_quarter(day, 1))
+    if kind == "quarter_plus_months":
+        return number(plus_months(first_of_quarter(day, 1), months))
+    return number(_fixed_day(day, _number(rules, "month", row)))
+
+
+def _number(rules: Table, column: str, row: int) -> int:
+    """Read a number of a rule, 0 where it is blank."""
+    value = int(rules[column][row])
+    return 0 if value == NO_VALUE else value
+
+
+def _first_of_month(day: date, days: int, months: int) -> date:
+    """Give the first of the month `months` later, or of the first month that begins at least `days` later."""
+    if months:
+        return first_of_month(day, months)
+    earliest = day + timedelta(days=days)
+    return earliest if earliest.day == 1 else first_of_month(earliest, 1)
+
+
+def _fixed_day(day: date, month: int) -> date:
+    """Give the next first day of a month after the day."""
+    return date(day.year if month > day.month else day.year + 1, month, 1)
+
+
+def end_day(rule: str, start: int, window_last: int) -> int:
+    """Give the last day of a duty by its end rule; `window_last` is the last day of the window that was met.
+
+    Windows met again later make intervals of their own, so that the duty goes on. A rule that ends by notice only has
+    no end here.
+    """
+    met_year = to_day(window_last).year
+    if rule == "end_of_next_calendar_year":
+        return number(date(met_year + 1, 12, 31))
+    if rule == "following_calendar_year_only":
+        return number(date(met_year + 1, 12, 31))
+    if rule == "april_to_march":
+        return number(date(met_year + 2, 3, 31))
+    if rule == "october_to_september":
+        return number(date(met_year + 1, 9, 30))
+    if rule in ("one_year_from_quarter", "twelve_months_from_start"):
+        return number(plus_months(to_day(start), YEAR_MONTHS)) - 1
+    if rule == "rolling_12_months":
+        return number(plus_months(to_day(window_last), YEAR_MONTHS))
+    return OPEN
