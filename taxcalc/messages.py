@@ -9,6 +9,78 @@ from taxcalc.errors import Complaint, Refusal
 
 CATALOGUE: dict[str, tuple[str, str]] = {
     # E3xx: order files
+    "E300": (
+        "no order file was given.",
+        "Give the path of at least one file, or - to read standard input.",
+    ),
+    "E301": (
+        "there is no such file.",
+        "Check the path; names with spaces stand in quotes.",
+    ),
+    "E302": (
+        "this is a folder.",
+        "Give the order files inside it, one by one or with a pattern such as orders/*.csv.",
+    ),
+    "E303": (
+        "the file cannot be read: {detail}.",
+        "Check that it is an ordinary file that you may read, and that no other program has locked it.",
+    ),
+    "E304": (
+        "the file changed while it was being read.",
+        "Wait until the export is complete, then run again.",
+    ),
+    "E305": (
+        "the file is empty.",
+        "Export the orders again.",
+    ),
+    "E306": (
+        "the file has a header but no orders.",
+        "Export a period that has orders, or leave the file out.",
+    ),
+    "E307": (
+        "this is no CSV file; it looks like {kind}.",
+        "{how}",
+    ),
+    "E308": (
+        "the file is written in UTF-16, not in UTF-8.",
+        "Save it again as \"CSV UTF-8\".",
+    ),
+    "E309": (
+        "the byte {byte} is no UTF-8, so the text would be read wrongly.",
+        "Export the file again as \"CSV UTF-8\"; two exports in different encodings cannot be joined in one file.",
+    ),
+    "E310": (
+        "the column {column}, which is needed, is missing. The headers are: {seen}.",
+        "{nearest}",
+    ),
+    "E311": (
+        "the column stands in the file more than once: {headers}.",
+        "Delete or rename all but one of them.",
+    ),
+    "E312": (
+        "a double quote is opened in this row and not closed properly.",
+        "Close it, or double every quote inside the text, or export the file again.",
+    ),
+    "E313": (
+        "the order number \"{value}\" was damaged by a spreadsheet program, so orders cannot be told apart.",
+        "Export the file again and do not open and save it in a spreadsheet in between.",
+    ),
+    "E314": (
+        "not one row of the file can be used. The first one: \"{value}\", because {reason}.",
+        "{how}",
+    ),
+    "E315": (
+        "the column holds {kind} numbers, which are not exact or may have lost their leading zeros.",
+        "Give texts{others}.",
+    ),
+    "E316": (
+        "the column holds {count} different names, so it is probably another column.",
+        "Check the column map.",
+    ),
+    "E317": (
+        "the Parquet file cannot be read: {detail}.",
+        "Write it again, or export the orders as CSV.",
+    ),
     "E390": (
         "{rows} rows would have to be set aside, and --strict allows none.",
         "See which with `taxcalc intake FILES --out DIR`, mend them, or leave --strict out.",
@@ -160,6 +232,26 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Write the percentage as the law prints it: 7.25, not 0.0725.",
     ),
     # E54x: column map
+    "E540": (
+        "the column map cannot be read: {detail}.",
+        "Give the path of your columns.toml.",
+    ),
+    "E541": (
+        "the column map is not written as TOML: {detail}.",
+        "Write lines such as: \"their header\" = \"order_id\".",
+    ),
+    "E542": (
+        "\"{value}\" is not known in {part}.",
+        "{nearest}",
+    ),
+    "E543": (
+        "{value} has to be {expected}.",
+        "Write it like this: \"their header\" = \"order_id\", under [rename].",
+    ),
+    "E544": (
+        "\"{first}\" and \"{second}\" are both renamed to {column}.",
+        "Keep one of the two lines.",
+    ),
     # E6xx: output
     "E608": (
         "it is already there, and nothing is ever overwritten.",

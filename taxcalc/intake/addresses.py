@@ -1,0 +1,125 @@
+"""Addresses of a block to places: each distinct (country, region, postal code) is looked up once in a run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from threading import Lock
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from taxcalc.intake.texts import bytes_of, matrix_of
+from taxcalc.set_aside import REASON_CODE
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+    from numpy.typing import NDArray
+
+    from taxcalc.intake.texts import Coded
+    from taxcalc.places_find import PlaceFinder
+
+    Ints = NDArray[np.int64]
+
+_DIGITS, _FIVE_DIGIT_CODES = 5, 100_000
+_MOST_KNOWN = 2_000_000
+_PAIR_SHIFT = 32
+
+
+class Found(NamedTuple):
+    """Place, local zone and reason code (or GOOD), one an address."""
+
+    place: NDArray[np.int16]
+    zone: NDArray[np.int16]
+    fault: NDArray[np.int8]
+
+
+@dataclass
+class Addresses:
+    """Remembers which addresses were found where. Safe to use from several threads; the order does not matter."""
+
+    finder: PlaceFinder
+    _lock: Lock = field(default_factory=Lock)
+    _pairs: dict[tuple[str, str], int] = field(default_factory=dict)
+    _postals: dict[str, int] = field(default_factory=dict)
+    _keys: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
+    _known: Found = field(default_factory=lambda: _nothing())
+
+    def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
+        """Find the places of all rows of a block; arrays have one entry a row."""
+        pair = country.codes.astype(np.int64) * len(region.texts) + region.codes
+        pairs, pair_of_row = _distinct(pair, len(country.texts) * len(region.texts))
+        key = pair_of_row * len(postal.texts) + postal.codes
+        keys, key_of_row = _distinct(key, len(pairs) * len(postal.texts))
+        c, r = np.divmod(pairs[keys // len(postal.texts)], len(region.texts))
+        p = keys % len(postal.texts)
+        with self._lock:
+            found = self._find(country.texts, region.texts, postal.texts, (c, r, p))
+        return Found(*(part[key_of_row] for part in found))
+
+    def _find(
+        self, country: pa.Array, region: pa.Array, postal: pa.Array, at: tuple[Ints, Ints, Ints]
+    ) -> Found:
+        """Find distinct addresses, given as positions in three lists of texts."""
+        c, r, p = at
+        both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
+        keys = (both << _PAIR_SHIFT) + self._postal_numbers(postal)[p]
+        seen = np.searchsorted(self._keys, keys)
+        new = (
+            np.flatnonzero(self._keys[np.minimum(seen, self._keys.size - 1)] != keys)
+            if self._keys.size
+            else np.arange(keys.size)
+        )
+        if new.size:
+            addresses = (country.take(c[new]), region.take(r[new]), postal.take(p[new]))
+            self._learn(keys[new], *(texts.to_pylist() for texts in addresses))
+            seen = np.searchsorted(self._keys, keys)
+        return Found(*(part[seen] for part in self._known))
+
+    def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
+        """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""
+        place, zone, problem = self.finder.find(country, region, postal)
+        reasons = [REASON_CODE[name] if name else -1 for name in problem.tolist()]
+        fresh = Found(place.astype(np.int16), zone.astype(np.int16), np.array(reasons, np.int8))
+        keys = np.concatenate((self._keys, keys))
+        order = np.argsort(keys)
+        self._keys = keys[order]
+        self._known = Found(*(np.concatenate(parts)[order] for parts in zip(self._known, fresh, strict=True)))
+
+    def _pair_numbers(self, country: list[str], region: list[str], pairs: Ints) -> Ints:
+        """Number the (country, region) texts of distinct addresses."""
+        if self._keys.size > _MOST_KNOWN:
+            self._pairs, self._postals, self._keys, self._known = {}, {}, np.zeros(0, np.int64), _nothing()
+        distinct, of_address = _distinct(pairs, len(country) * len(region))
+        texts = [(country[pair // len(region)], region[pair % len(region)]) for pair in distinct.tolist()]
+        return np.array([self._pairs.setdefault(text, len(self._pairs)) for text in texts], np.int64)[
+            of_address
+        ]
+
+    def _postal_numbers(self, postal: pa.Array) -> Ints:
+        """Number postal codes: five digits are their own number, anything else is numbered as it comes."""
+        raw = bytes_of(postal)
+        chars, _ = matrix_of(raw, _DIGITS)
+        digits = chars.astype(np.int64) - 48
+        own = (raw.lengths == _DIGITS) & ((digits >= 0) & (digits <= 9)).all(axis=1)  # noqa: PLR2004 - the ten digits
+        numbers = digits @ (10 ** np.arange(chars.shape[1] - 1, -1, -1, dtype=np.int64))
+        others = np.flatnonzero(~own)
+        for at, text in zip(others.tolist(), postal.take(others).to_pylist(), strict=True):
+            numbers[at] = self._postals.setdefault(text, _FIVE_DIGIT_CODES + len(self._postals))
+        return numbers
+
+
+def _nothing() -> Found:
+    """Nothing found yet."""
+    return Found(np.zeros(0, np.int16), np.zeros(0, np.int16), np.zeros(0, np.int8))
+
+
+def _distinct(keys: Ints, below: int) -> tuple[Ints, Ints]:
+    """List distinct numbers in rising order, and for each entry its position in the list."""
+    if below > max(20 * keys.size, 1_000_000):
+        return np.unique(keys, return_inverse=True)
+    seen = np.zeros(below, np.bool_)
+    seen[keys] = True
+    distinct = np.flatnonzero(seen)
+    position = np.zeros(below, np.int32)
+    position[distinct] = np.arange(distinct.size, dtype=np.int32)
+    return distinct, position[keys].astype(np.int64)

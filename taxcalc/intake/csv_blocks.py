@@ -1,0 +1,255 @@
+"""CSV bytes to blocks of cells: cut at the ends of records, then parsed a block at a time.
+
+A cut is trusted where the quotes before it are even; where the parsed records do not account for every line end
+(text over several lines, or a stray quote), the cut is proved by a pattern that describes whole records.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from taxcalc.intake.block import Block
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from typing import BinaryIO
+
+    import pyarrow as pa
+
+BLOCK_BYTES = 8 << 20
+LONGEST_RECORD = 64 << 20
+_QUOTE = 34
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How a CSV file is laid out: delimiter, cells of the header, canonical name of each (or None), where data begins."""
+
+    delimiter: str
+    header: tuple[str, ...]
+    names: tuple[str | None, ...]
+    header_row: int
+    data_at: int
+    only_cr: bool = False
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Bytes of whole records, and where in the file they begin. `proved` pieces were cut by the pattern."""
+
+    data: bytes
+    at: int
+    proved: bool
+
+
+class BrokenQuotes(Exception):  # noqa: N818 - not an error yet: whoever catches it decides
+    """The quotes of a piece do not add up, `at` bytes into it; `records` come before that spot."""
+
+    def __init__(self, at: int, records: int) -> None:
+        """Keep the spot."""
+        super().__init__(at, records)
+        self.at, self.records = at, records
+
+
+class NotUtf8(Exception):  # noqa: N818 - as above
+    """A byte that is no UTF-8 after `records` records, `at` bytes into the piece."""
+
+    def __init__(self, at: int, byte: int, records: int) -> None:
+        """Keep the spot and the byte."""
+        super().__init__(at, byte, records)
+        self.at, self.byte, self.records = at, byte, records
+
+
+def pieces(file: BinaryIO, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece]:
+    """Cut the file from byte `at` on into pieces of whole records.
+
+    Raises `BrokenQuotes` where a quote is never closed.
+    """
+    file.seek(at)
+    rest = b""
+    while True:
+        read = file.read(BLOCK_BYTES)
+        data = rest + (read.replace(b"\r", b"\n") if layout.only_cr else read)
+        if not data:
+            return
+        if not read and not data.endswith((b"\n", b"\r")):
+            data += b"\n"
+        end, proved = _cut(data, layout.delimiter, last=not read, prove=prove)
+        if end:
+            yield Piece(data[:end], at, proved)
+        at += end
+        rest = data[end:]
+        if not read or len(rest) > LONGEST_RECORD:
+            if rest:
+                raise BrokenQuotes(end, _records_in(data[:end], layout.delimiter))
+            return
+
+
+def _cut(data: bytes, delimiter: str, *, last: bool, prove: bool) -> tuple[int, bool]:
+    """Find the end of the last whole record, and say whether the pattern proved it."""
+    end = len(data) if last else data.rfind(b"\n") + 1
+    quotes = np.count_nonzero(np.frombuffer(data, np.uint8, end) == _QUOTE) if end else 0
+    if quotes % 2 == 0 and not prove:
+        return end, False
+    match = _records(delimiter).match(data)
+    return (match.end() if match else 0), True
+
+
+@lru_cache(maxsize=4)
+def _field(delimiter: str) -> bytes:
+    """Describe one field: quoted with doubled quotes inside, or plain."""
+    mark = re.escape(delimiter.encode())
+    return rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^"%b\r\n][^%b\r\n]*+|)' % (mark, mark)
+
+
+@lru_cache(maxsize=4)
+def _records(delimiter: str) -> re.Pattern[bytes]:
+    """Describe as many whole records as there are."""
+    mark = re.escape(delimiter.encode())
+    one = _field(delimiter)
+    return re.compile(rb"(?:%b(?:%b%b)*+(?:\r\n|\n|\r))*+" % (one, mark, one))
+
+
+@lru_cache(maxsize=4)
+def one_record(delimiter: str) -> re.Pattern[bytes]:
+    """Describe one record with its line end, or without one at the end of the data."""
+    mark = re.escape(delimiter.encode())
+    one = _field(delimiter)
+    return re.compile(rb"(%b(?:%b%b)*+)(?:\r\n|\n|\r|\Z)" % (one, mark, one))
+
+
+def _records_in(data: bytes, delimiter: str) -> int:
+    """Count whole records."""
+    return sum(1 for match in one_record(delimiter).finditer(data) if match.end() > match.start())
+
+
+def parse(piece: Piece, layout: Layout) -> Block:
+    """Parse a piece into a block of canonical columns.
+
+    Raises `BrokenQuotes` where the cut turns out to be doubtful, and `NotUtf8`.
+    """
+    data = piece.data
+    if not data.isascii():
+        _require_utf8(data, layout.delimiter)
+    table, misfits = _table(data, layout, every_column=False)
+    records = table.num_rows + len(misfits)
+    ends = data.count(b"\n") + (data.count(b"\r") - data.count(b"\r\n") if b"\r" in data else 0)
+    if records != ends and not piece.proved:
+        match = _records(layout.delimiter).match(data)
+        end = match.end() if match else 0
+        if end != len(data):
+            raise BrokenQuotes(end, _records_in(data[:end], layout.delimiter))
+    block = _block(table, misfits, layout)
+    needs_all = (
+        b"\0" in data or bool(np.any(_lengths(block.columns["order_id"]) == 0)) if table.num_rows else False
+    )
+    if needs_all:
+        _look_closer(block, data, layout)
+    if (header := _joined_header(layout)) is not None and header in data:
+        _mark_headers(block, layout)
+    return block
+
+
+def _require_utf8(data: bytes, delimiter: str) -> None:
+    """Raise `NotUtf8` at the first byte that is none."""
+    try:
+        data.decode()
+    except UnicodeDecodeError as error:
+        before = data[: error.start]
+        raise NotUtf8(
+            error.start, data[error.start], _records_in(before[: before.rfind(b"\n") + 1], delimiter)
+        ) from None
+
+
+def _table(
+    data: bytes, layout: Layout, *, every_column: bool
+) -> tuple[pa.RecordBatch, list[tuple[int, str]]]:
+    """Parse bytes; columns that are not canonical are left out unless asked for. Misfits are kept apart."""
+    import pyarrow as pa  # noqa: PLC0415 - heavy
+    import pyarrow.csv as pcsv  # noqa: PLC0415 - heavy
+
+    misfits: list[tuple[int, str]] = []
+
+    def misfit(row: Any) -> str:  # noqa: ANN401 - pyarrow has no types
+        shown = f"{row.actual_columns} fields, the header has {row.expected_columns}"
+        misfits.append((row.number - 1, shown))
+        return "skip"
+
+    names = [name or f"\0{at}" for at, name in enumerate(layout.names)]
+    coded = pa.dictionary(pa.int32(), pa.string())
+    types = {name: pa.string() if name == "order_id" else coded for name in names}
+    table = pcsv.read_csv(
+        pa.BufferReader(data),
+        read_options=pcsv.ReadOptions(column_names=names, block_size=len(data) + 1, use_threads=False),
+        parse_options=pcsv.ParseOptions(
+            delimiter=layout.delimiter,
+            newlines_in_values=True,
+            ignore_empty_lines=False,
+            invalid_row_handler=misfit,
+        ),
+        convert_options=pcsv.ConvertOptions(
+            column_types=types,
+            strings_can_be_null=False,
+            check_utf8=False,
+            include_columns=names if every_column else [name for name in layout.names if name],
+        ),
+    )
+    batches = table.combine_chunks().to_batches()
+    empty = pa.RecordBatch.from_pylist([], schema=table.schema)
+    return (batches[0] if batches else empty), misfits
+
+
+def _block(table: pa.RecordBatch, misfits: list[tuple[int, str]], layout: Layout) -> Block:
+    """Number the rows: misfits have numbers of their own among the records."""
+    records = table.num_rows + len(misfits)
+    ordinal = np.arange(records, dtype=np.int32)
+    if misfits:
+        ordinal = np.delete(ordinal, [at for at, _ in misfits])
+    columns = {name: table.column(name) for name in layout.names if name}
+    return Block(columns, ordinal, records, misfits)
+
+
+def _lengths(texts: pa.Array) -> Any:  # noqa: ANN401 - an array of numbers
+    """Give the length of each text in bytes."""
+    from taxcalc.intake.texts import bytes_of  # noqa: PLC0415
+
+    return bytes_of(texts).lengths
+
+
+def _look_closer(block: Block, data: bytes, layout: Layout) -> None:
+    """Look at all cells, not only the canonical ones: drop records that are wholly blank, mark zero bytes."""
+    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
+
+    table, _ = _table(data, layout, every_column=True)
+    blank = np.ones(table.num_rows, np.bool_)
+    damaged = np.zeros(table.num_rows, np.bool_)
+    for column in table.columns:
+        texts = column.cast("string")
+        blank &= pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(texts)), 0).to_numpy(zero_copy_only=False)
+        damaged |= pc.match_substring(texts, "\0").to_numpy(zero_copy_only=False)
+    kept = np.flatnonzero(~blank)
+    block.columns = {name: column.take(kept) for name, column in block.columns.items()}
+    block.ordinal, block.damaged = block.ordinal[kept], damaged[kept]
+
+
+def _joined_header(layout: Layout) -> bytes | None:
+    """Give the first header cell as bytes, to look for repeated headers quickly."""
+    at = layout.names.index("order_id") if "order_id" in layout.names else None
+    return layout.header[at].encode() if at is not None else None
+
+
+def _mark_headers(block: Block, layout: Layout) -> None:
+    """Mark rows in which every canonical column holds its own header."""
+    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
+
+    repeated = np.ones(len(block.ordinal), np.bool_)
+    for header, name in zip(layout.header, layout.names, strict=True):
+        if name:
+            same = pc.equal(pc.utf8_trim_whitespace(block.columns[name].cast("string")), header.strip())
+            repeated &= same.to_numpy(zero_copy_only=False)
+    block.repeated = repeated

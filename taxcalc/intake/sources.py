@@ -1,0 +1,121 @@
+"""Where orders come from: files, standard input or a DataFrame."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from taxcalc.intake.csv_file import read_csv_file
+from taxcalc.intake.layout import read_layout
+from taxcalc.messages import refuse
+
+if TYPE_CHECKING:
+    from typing import BinaryIO
+
+    from taxcalc.intake.block import Setup
+    from taxcalc.intake.column_map import ColumnMap
+    from taxcalc.intake.gather import Gathering
+
+STANDARD_INPUT = "-"
+_PARQUET = b"PAR1"
+
+
+@dataclass(frozen=True)
+class Source:
+    """One source: path as given, the name shown, size in bytes, and where its bytes or its frame are."""
+
+    path: str
+    name: str
+    size: int
+    at: Path | None = None
+    frame: Any = None
+
+
+@contextmanager
+def sources_of(orders: Any) -> Iterator[list[Source]]:  # noqa: ANN401 - what the caller gave
+    """List the sources; standard input is copied to a temporary file first, which goes when they are read."""
+    if hasattr(orders, "columns") and hasattr(orders, "iloc"):
+        yield [Source("", "DataFrame", int(orders.shape[0]) * 120, frame=orders)]
+        return
+    paths = [orders] if isinstance(orders, str | Path) else list(orders)
+    if not paths:
+        raise refuse("E300")
+    with (
+        tempfile.TemporaryDirectory(prefix="taxcalc-input-")
+        if STANDARD_INPUT in map(str, paths)
+        else _no_folder() as folder
+    ):
+        yield _named([_source(str(path), folder) for path in paths])
+
+
+@contextmanager
+def _no_folder() -> Iterator[str]:
+    """Stand in for a temporary folder where none is needed."""
+    yield ""
+
+
+def _named(sources: Sequence[Source]) -> list[Source]:
+    """Show the bare name of a file, and its whole path where two files have the same name."""
+    names = [source.name for source in sources]
+    return [
+        source if names.count(source.name) == 1 else Source(source.path, source.path, source.size, source.at)
+        for source in sources
+    ]
+
+
+def _source(path: str, folder: str) -> Source:
+    """Look at one path; refuses what is missing (E301), a folder (E302) or cannot be read (E303)."""
+    if path == STANDARD_INPUT:
+        copy = Path(folder) / "input"
+        with copy.open("wb") as file:
+            shutil.copyfileobj(sys.stdin.buffer, file, 1 << 20)
+        return Source(path, "standard input", copy.stat().st_size, copy)
+    at = Path(path)
+    try:
+        if at.is_dir():
+            raise refuse("E302", file=path)
+        size = at.stat().st_size
+    except FileNotFoundError:
+        raise refuse("E301", file=path) from None
+    except OSError as error:
+        raise refuse("E303", file=path, detail=error.strerror or str(error)) from None
+    if not at.is_file():
+        raise refuse("E303", file=path, detail="it is no ordinary file")
+    return Source(path, at.name, size, at)
+
+
+def opened(source: Source, columns: ColumnMap, setup: Setup, to: Gathering) -> tuple[str, int, list[str]]:
+    """Read a source into the gathering: its SHA-256, the number of rows, and notes on what was decided."""
+    if source.at is None:
+        from taxcalc.intake.frames import read_frame  # noqa: PLC0415 - heavy
+
+        return read_frame(source.frame, source.name, columns, setup, to)
+    try:
+        before = source.at.stat()
+        with source.at.open("rb", buffering=0) as file:
+            read = _read_file(file, source, columns, setup, to)
+        after = source.at.stat()
+    except OSError as error:
+        raise refuse("E303", file=source.path, detail=error.strerror or str(error)) from None
+    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
+        raise refuse("E304", file=source.name)
+    return read
+
+
+def _read_file(
+    file: BinaryIO, source: Source, columns: ColumnMap, setup: Setup, to: Gathering
+) -> tuple[str, int, list[str]]:
+    """Read a file by what its first bytes say it is."""
+    if file.read(4) == _PARQUET:
+        from taxcalc.intake.frames import read_parquet  # noqa: PLC0415 - heavy
+
+        return read_parquet(file, source.name, columns, setup, to)
+    layout, notes = read_layout(file, source.name, columns)
+    sha256, rows = read_csv_file(file, source.name, layout, setup, to)
+    return sha256, rows, notes

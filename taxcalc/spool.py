@@ -1,0 +1,253 @@
+"""The spool: canonical lines in buckets by order, so that every order is whole in one bucket.
+
+Small inputs stay in memory; larger ones go to Arrow IPC files in a temporary folder, which is removed when the
+spool is closed, when it is forgotten and when the program ends. A column that is the same in a whole batch
+travels as one number.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import weakref
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self
+
+import numpy as np
+
+from taxcalc.columns import LINE_SCHEMA
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import pyarrow as pa
+    from numpy.typing import NDArray
+
+    Column = NDArray[Any] | int
+    Texts = pa.Array | None
+
+TEXTS = ("order_id", "line_id")
+NUMBERS = {name: np.dtype(kind) for name, (kind, _) in LINE_SCHEMA.items() if kind != "string"}
+
+
+@dataclass
+class Batch:
+    """Lines of one bucket out of one block: two text columns (None: all empty) and numbers (an int: all the same)."""
+
+    size: int
+    order_id: pa.Array
+    line_id: Texts
+    numbers: dict[str, Column]
+
+
+class Lines:
+    """Canonical lines, a column at a time. Columns are built on first use and kept; treat them as read-only."""
+
+    def __init__(self, batches: Sequence[Batch]) -> None:
+        """Take the batches of one bucket; nothing is copied yet."""
+        self._batches = [batch for batch in batches if batch.size]
+        self._numbers: dict[str, NDArray[Any]] = {}
+        self._texts: dict[str, pa.Array] = {}
+        self.size = sum(batch.size for batch in self._batches)
+
+    def __len__(self) -> int:
+        """Give the number of lines."""
+        return self.size
+
+    def __getitem__(self, column: str) -> NDArray[Any]:
+        """Give a number column of `LINE_SCHEMA` as an array of its dtype; raises `KeyError` for any other name."""
+        kept = self._numbers.get(column)
+        if kept is None:
+            kept = self._numbers[column] = self._joined(column, NUMBERS[column])
+        return kept
+
+    @property
+    def order_id(self) -> pa.Array:
+        """The order numbers as given, in one chunk."""
+        return self._text("order_id")
+
+    @property
+    def line_id(self) -> pa.Array:
+        """The line numbers as given, in one chunk; empty text where the file has none."""
+        return self._text("line_id")
+
+    def take(self, which: NDArray[Any]) -> Lines:
+        """Give the lines of a mask (bool) or an index (integers), in that order."""
+        import pyarrow as pa  # noqa: PLC0415 - heavy
+
+        index = np.flatnonzero(which) if which.dtype == np.bool_ else which
+        rows = pa.array(index)
+        numbers: dict[str, Column] = {
+            name: one if isinstance(one := self._same(name), int) else self[name][index] for name in NUMBERS
+        }
+        return Lines([Batch(len(index), self.order_id.take(rows), self.line_id.take(rows), numbers)])
+
+    def _same(self, column: str) -> int | None:
+        """Give the one value of a column that is known to be the same on every line."""
+        first = self._batches[0].numbers[column] if self._batches else None
+        if not isinstance(first, int):
+            return None
+        same = all(isinstance(b.numbers[column], int) and b.numbers[column] == first for b in self._batches)
+        return first if same else None
+
+    def _joined(self, column: str, dtype: np.dtype[Any]) -> NDArray[Any]:
+        """Join one column of all batches, and let go of the parts."""
+        parts = [batch.numbers[column] for batch in self._batches]
+        if len(parts) == 1 and not isinstance(parts[0], int):
+            return np.asarray(parts[0], dtype=dtype)
+        whole = np.empty(self.size, dtype=dtype)
+        start = 0
+        for batch, part in zip(self._batches, parts, strict=True):
+            whole[start : start + batch.size] = part
+            if not isinstance(part, int):
+                batch.numbers[column] = whole[start : start + batch.size]
+            start += batch.size
+        return whole
+
+    def _text(self, name: str) -> pa.Array:
+        """Join one text column of all batches."""
+        import pyarrow as pa  # noqa: PLC0415 - heavy
+
+        if name not in self._texts:
+            parts = [
+                pa.array([""], pa.string()).take(pa.array(np.zeros(batch.size, np.int8)))
+                if part is None
+                else part
+                for batch in self._batches
+                for part in (getattr(batch, name),)
+            ]
+            whole = pa.concat_arrays(parts) if parts else pa.array([], pa.string())
+            self._texts[name] = whole
+            start = 0
+            for batch in self._batches:
+                setattr(batch, name, whole.slice(start, batch.size))
+                start += batch.size
+        return self._texts[name]
+
+
+def _remove(folder: str) -> None:
+    """Remove the temporary folder; whatever is left of it is no reason to fail."""
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@dataclass
+class Spool:
+    """Buckets of canonical lines. `hold` is the number of lines kept in memory; None keeps all of them there."""
+
+    buckets: int
+    hold: int | None = None
+    rows: int = 0
+    _batches: list[list[Batch]] = field(default_factory=list)
+    _held: int = 0
+    _written: list[list[Path]] = field(default_factory=list)
+    _lines: dict[int, Lines] = field(default_factory=dict)
+    _kept: dict[tuple[int, str], NDArray[Any]] = field(default_factory=dict)
+    _folder: Path | None = None
+    _removal: weakref.finalize[Any, Any] | None = None
+
+    def __post_init__(self) -> None:
+        """Begin with empty buckets."""
+        self._batches = [[] for _ in range(self.buckets)]
+        self._written = [[] for _ in range(self.buckets)]
+
+    @property
+    def folder(self) -> Path:
+        """The temporary folder, made on first use."""
+        if self._folder is None:
+            name = tempfile.mkdtemp(prefix="taxcalc-spool-")
+            self._folder = Path(name)
+            self._removal = weakref.finalize(self, _remove, name)
+        return self._folder
+
+    def append(self, batches: Mapping[int, Batch]) -> None:
+        """Add one block of lines, split by bucket."""
+        for bucket, batch in batches.items():
+            self._batches[bucket].append(batch)
+            self._held += batch.size
+            self.rows += batch.size
+        if self.hold is not None and self._held >= self.hold:
+            self._write()
+
+    def finish(self) -> None:
+        """Tell the spool that nothing more is coming."""
+        if any(self._written):
+            self._write()
+
+    def read(self, bucket: int) -> Lines:
+        """Give the lines of a bucket. Buckets in memory give the same object each time."""
+        if any(self._written):
+            return Lines([_read(path) for path in self._written[bucket]] + self._batches[bucket])
+        if bucket not in self._lines:
+            self._lines[bucket] = Lines(self._batches[bucket])
+        return self._lines[bucket]
+
+    def keep(self, bucket: int, name: str, values: NDArray[Any]) -> None:
+        """Keep an array beside a bucket, in memory or in the temporary folder as the lines are."""
+        if self.hold is None:
+            self._kept[bucket, name] = values
+        else:
+            np.save(self.folder / f"{bucket}-{name}.npy", values, allow_pickle=False)
+
+    def kept(self, bucket: int, name: str) -> NDArray[Any]:
+        """Give an array kept before; raises `KeyError` where there is none."""
+        if self.hold is None:
+            return self._kept[bucket, name]
+        path = self.folder / f"{bucket}-{name}.npy"
+        if not path.exists():
+            raise KeyError(name)
+        kept: NDArray[Any] = np.load(path, allow_pickle=False)
+        return kept
+
+    def close(self) -> None:
+        """Let go of the lines and remove the temporary folder."""
+        self._batches = [[] for _ in range(self.buckets)]
+        self._written = [[] for _ in range(self.buckets)]
+        self._lines.clear()
+        self._kept.clear()
+        if self._removal is not None:
+            self._removal()
+            self._folder = self._removal = None
+
+    def __enter__(self) -> Self:
+        """Use the spool in a `with` statement."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close at the end of the `with` statement."""
+        self.close()
+
+    def _write(self) -> None:
+        """Move what is held in memory to one file a bucket."""
+        for bucket, batches in enumerate(self._batches):
+            if batches:
+                path = self.folder / f"{bucket}-{len(self._written[bucket])}.arrow"
+                _write(path, Lines(batches))
+                self._written[bucket].append(path)
+        self._batches = [[] for _ in range(self.buckets)]
+        self._held = 0
+
+
+def _write(path: Path, lines: Lines) -> None:
+    """Write lines as one Arrow record batch; columns that are the same throughout go into the metadata."""
+    import pyarrow as pa  # noqa: PLC0415 - heavy
+
+    same = {name: one for name in NUMBERS if (one := lines._same(name)) is not None}  # noqa: SLF001 - same module
+    arrays = {"order_id": lines.order_id, "line_id": lines.line_id}
+    arrays |= {name: pa.array(lines[name]) for name in NUMBERS if name not in same}
+    table = pa.table(arrays).replace_schema_metadata({name: str(value) for name, value in same.items()})
+    with pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
+        writer.write_table(table)
+
+
+def _read(path: Path) -> Batch:
+    """Read a batch back; the file stays mapped, so nothing is copied before it is used."""
+    import pyarrow as pa  # noqa: PLC0415 - heavy
+
+    with pa.memory_map(str(path)) as file:
+        batch = pa.ipc.open_file(file).get_batch(0)
+    numbers: dict[str, Column] = {
+        name.decode(): int(value) for name, value in (batch.schema.metadata or {}).items()
+    }
+    numbers |= {name: batch.column(name).to_numpy() for name in batch.schema.names if name not in TEXTS}
+    return Batch(batch.num_rows, batch.column("order_id"), batch.column("line_id"), numbers)
