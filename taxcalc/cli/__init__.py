@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import click
 
-from taxcalc.cli.run import run
+from taxcalc.cli.run import run_command
 
 COMMANDS: Final = ("demo", "start", "intake", "review")
 """In the order in which a seller meets them; the command NAME stands in `taxcalc.cli.NAME` as `command`."""
@@ -32,7 +32,7 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - the signature is click's
         """Run the command and leave with its exit code."""
         _write_utf8()
-        ctx.exit(run(lambda: super(Commands, self).invoke(ctx)))
+        ctx.exit(run_command(lambda: super(Commands, self).invoke(ctx)))
 
 
 def _write_utf8() -> None:

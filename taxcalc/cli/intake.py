@@ -12,9 +12,6 @@ from taxcalc.cli.run import DONE, SET_ASIDE
 if TYPE_CHECKING:
     from pathlib import Path
 
-NO_FAULT = frozenset({"exact_duplicate", "repeated_header"})
-"""Reasons for setting rows aside that nobody has to mend."""
-
 
 @click.command("intake")
 @options.files
@@ -34,10 +31,9 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
 
     orders = read_orders(list(files), tables=load_tables(), columns=columns)
-    tie_out = orders.tie_out.as_dict()
-    text = as_text(tie_out, [str(note) for note in orders.notes])
+    text = as_text(orders.tie_out.as_dict(), [str(note) for note in orders.notes])
     if out is not None:
         for path in write_intake(out, text, orders.set_aside.frame()):
             click.echo(f"wrote {path}", err=True)
     click.echo(text, nl=False)
-    return SET_ASIDE if tie_out["by_reason"].keys() - NO_FAULT else DONE
+    return SET_ASIDE if orders.set_aside.faults else DONE

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.cli.run import printable
 from taxcalc.messages import refuse
+from taxcalc.set_aside import REASONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -33,8 +34,8 @@ def as_text(tie_out: dict[str, Any], notes: Iterable[str]) -> str:
 def _rows(tie_out: dict[str, Any]) -> list[str]:
     counted = [("rows read", tie_out["rows_read"]), ("rows used", tie_out["rows_used"])]
     counted.append(("rows set aside", tie_out["rows_set_aside"]))
-    counted += [(f"  {reason}", count) for reason, count in tie_out["by_reason"].items()]
-    return [f"{words:<34}{count:>14}" for words, count in counted]
+    counted += [(f"  {REASONS[reason].words}", count) for reason, count in tie_out["by_reason"].items()]
+    return [f"{words:<74}{count:>14}" for words, count in counted]
 
 
 def _amounts(amounts: dict[str, dict[str, dict[str, str]]]) -> list[str]:
@@ -94,7 +95,7 @@ def _replace(path: Path, content: str) -> None:
 
 
 def _as_csv(set_aside: pd.DataFrame) -> str:
-    """Write the rows set aside with a caution column; what a spreadsheet would run as a formula is disarmed."""
+    """Write the rows set aside with a caution column; formulas are disarmed."""
     written = io.StringIO()
     writer = csv.writer(written, lineterminator="\r\n")
     writer.writerow([*(str(name) for name in set_aside.columns), "caution"])

@@ -59,7 +59,7 @@ as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON d
 
 
 def period(quarter: str | None, first: date | None, last: date | None) -> str | tuple[date, date] | None:
-    """Give the period asked for, None for the last completed quarter; both ways of asking exclude each other."""
+    """Give the period asked for, None for the last completed quarter; the two ways exclude each other."""
     if quarter and (first or last):
         message = "Use either --quarter or --from with --to, not both."
         raise click.UsageError(message)

@@ -25,7 +25,7 @@ SHOWN: Final = 10
 """Complaints shown before the rest is only counted."""
 
 
-def run(command: Callable[[], object]) -> int:
+def run_command(command: Callable[[], object]) -> int:
     """Run a command that gives its exit code (None is 0); wrong use of an option is left to click."""
     try:
         code = command()

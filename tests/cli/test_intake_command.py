@@ -1,0 +1,95 @@
+"""What `taxcalc intake` shows and writes; reading itself is tested in tests/intake."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import pandas as pd
+import pytest
+
+from taxcalc.caution import CAUTION
+from taxcalc.cli.intake_text import as_text, write_intake
+from taxcalc.errors import Refusal
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+TIE_OUT = {
+    "rows_read": 12,
+    "rows_used": 9,
+    "rows_set_aside": 3,
+    "by_reason": {"bad_date": 2, "exact_duplicate": 1},
+    "amounts": {"USD": {"item_amount": {"read": "120.50", "used": "100.00", "set_aside": "20.50"}}},
+    "caution": CAUTION,
+}
+SET_ASIDE = pd.DataFrame(
+    {
+        "file": ["a.csv", "a.csv"],
+        "row": [3, 118],
+        "column": ["ordered_on", ""],
+        "value": ["=cmd|' /C calc'!A0", "x"],
+        "reason": ["bad_date", "exact_duplicate"],
+        "mend": ["Write it, as an ISO day.", "-"],
+    }
+)
+
+
+def test_the_text_ties_out_and_carries_the_caution() -> None:
+    """Every count, every amount, every reason in words, every note."""
+    text = as_text(TIE_OUT, ["Days are read day first.", "\x1b[2Jbad"])
+    lines = [" ".join(line.split()) for line in text.splitlines()]
+    for line in (
+        "rows read 12",
+        "rows used 9",
+        "rows set aside 3",
+        "the value is no day of the calendar in ISO form 2",
+        "USD item_amount 120.50 100.00 20.50",
+        "- Days are read day first.",
+        "- \\x1b[2Jbad",
+    ):
+        assert line in lines
+    assert CAUTION in " ".join(lines)
+
+
+def test_the_files_carry_the_caution_and_no_formula(tmp_path: Path) -> None:
+    """A cell that a spreadsheet would run is disarmed; all else stays as it was."""
+    text = as_text(TIE_OUT, [])
+    assert write_intake(tmp_path / "out", text, SET_ASIDE) == [
+        tmp_path / "out/intake.txt",
+        tmp_path / "out/set_aside.csv",
+    ]
+    assert (tmp_path / "out/intake.txt").read_text(encoding="utf-8") == text
+    rows = list(
+        csv.DictReader(io.StringIO((tmp_path / "out/set_aside.csv").read_bytes().decode(), newline=""))
+    )
+    assert [row["row"] for row in rows] == ["3", "118"]
+    assert [row["value"] for row in rows] == ["'=cmd|' /C calc'!A0", "x"]
+    assert {row["caution"] for row in rows} == {CAUTION}
+
+
+@pytest.mark.parametrize("frame", [SET_ASIDE, SET_ASIDE.iloc[:0]])
+def test_a_second_run_replaces_its_own_files(tmp_path: Path, frame: pd.DataFrame) -> None:
+    """Also where the first run had nothing to set aside."""
+    write_intake(tmp_path, as_text(TIE_OUT, []), frame)
+    write_intake(tmp_path, as_text(TIE_OUT, ["again"]), frame)
+    assert "again" in (tmp_path / "intake.txt").read_text(encoding="utf-8")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["intake.txt", "set_aside.csv"]
+
+
+@pytest.mark.parametrize("name", ["intake.txt", "set_aside.csv"])
+def test_a_file_of_somebody_else_is_never_replaced(tmp_path: Path, name: str) -> None:
+    """Neither of the two is written then."""
+    (tmp_path / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(Refusal, match="E608"):
+        write_intake(tmp_path, as_text(TIE_OUT, []), SET_ASIDE)
+    assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [(name, "mine")]
+
+
+def test_a_folder_that_cannot_be_made_is_a_6(tmp_path: Path) -> None:
+    """A file stands where the folder should be."""
+    (tmp_path / "out").write_text("mine", encoding="utf-8")
+    with pytest.raises(Refusal) as caught:
+        write_intake(tmp_path / "out", as_text(TIE_OUT, []), SET_ASIDE)
+    assert caught.value.exit_code == 6  # noqa: PLR2004 - could not write
