@@ -377,6 +377,19 @@ def test_registrations_that_follow_each_other_are_accepted() -> None:
     assert len(seller.registrations) == 2  # noqa: PLR2004 - both
 
 
+@pytest.mark.parametrize("order", [1, -1])
+def test_registrations_that_share_one_day_overlap(order: int) -> None:
+    """Days are inclusive, so the last day of one may not be the first of the other, in either order."""
+    both = [{**REG, "until": date(2025, 12, 31)}, {**REG, "from": date(2025, 12, 31)}]
+    assert ids_of(refusal_of(small(registration=both[::order]))) == ["E510"]
+
+
+def test_a_single_day_is_a_span() -> None:
+    """It may end on the day on which it begins, not on the day before."""
+    one_day = {**REG, "until": REG["from"]}
+    assert read_seller(small(registration=[one_day])).registrations[0].until_day == date(2025, 1, 1)
+
+
 def test_all_faults_are_found_in_one_go_in_the_order_of_the_file(tmp_path: Path) -> None:
     """Three slips give three complaints, each with its file and row."""
     path = tmp_path / "seller.toml"

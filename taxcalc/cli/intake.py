@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 import click
@@ -31,9 +32,10 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
 
     orders = read_orders(list(files), tables=load_tables(), columns=columns)
-    text = as_text(orders.tie_out.as_dict(), [str(note) for note in orders.notes])
-    if out is not None:
-        for path in write_intake(out, text, orders.set_aside.frame()):
-            click.echo(f"wrote {path}", err=True)
+    with closing(orders.spool):
+        text = as_text(orders.tie_out.as_dict(), orders.notes)
+        if out is not None:
+            for path in write_intake(out, text, orders.set_aside.frame()):
+                click.echo(f"wrote {path}", err=True)
     click.echo(text, nl=False)
     return SET_ASIDE if orders.set_aside.faults else DONE

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
+from click.testing import CliRunner, Result
 
 from taxcalc.caution import CAUTION
+from taxcalc.cli import main
 from taxcalc.cli.intake_text import as_text, write_intake
 from taxcalc.errors import Refusal
-from typing import TYPE_CHECKING
+from taxcalc.start import write_start_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -85,6 +88,56 @@ def test_a_file_of_somebody_else_is_never_replaced(tmp_path: Path, name: str) ->
     with pytest.raises(Refusal, match="E608"):
         write_intake(tmp_path, as_text(TIE_OUT, []), SET_ASIDE)
     assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [(name, "mine")]
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """Give a start folder."""
+    write_start_folder(tmp_path / "shop")
+    return tmp_path / "shop"
+
+
+def intake(shop: Path, *arguments: str) -> Result:
+    """Run the command on the example orders of a start folder."""
+    columns = ["--columns", str(shop / "columns.toml")]
+    return CliRunner().invoke(main, ["intake", str(shop / "orders-example.csv"), *columns, *arguments])
+
+
+def test_the_start_folder_is_read_whole(shop: Path) -> None:
+    """Every example row is used, and without --out nothing is written."""
+    before = sorted(shop.rglob("*"))
+    done = intake(shop)
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert "rows used 7" in " ".join(done.stdout.split())
+    assert sorted(shop.rglob("*")) == before
+
+
+def test_a_row_set_aside_is_a_4(shop: Path) -> None:
+    """It is counted by reason and listed with its row, column and value."""
+    orders = shop / "orders-example.csv"
+    orders.write_text(
+        orders.read_text(encoding="utf-8").replace("2026-07-02", "2026-02-30"), encoding="utf-8"
+    )
+    done = intake(shop, "--out", str(shop / "out"))
+    assert done.exit_code == 4  # noqa: PLR2004 - rows were set aside
+    assert "no day of the calendar" in done.stdout
+    (row,) = csv.DictReader(io.StringIO((shop / "out/set_aside.csv").read_bytes().decode(), newline=""))
+    assert (row["row"], row["column"], row["value"], row["reason"]) == (
+        "3",
+        "ordered_on",
+        "2026-02-30",
+        "bad_date",
+    )
+
+
+@pytest.mark.parametrize(
+    ("file", "columns", "code"), [("none.csv", "columns.toml", 3), ("orders-example.csv", "none.toml", 5)]
+)
+def test_a_file_that_is_missing(shop: Path, file: str, columns: str, code: int) -> None:
+    """A missing order file is told apart from a missing map."""
+    done = CliRunner().invoke(main, ["intake", str(shop / file), "--columns", str(shop / columns)])
+    assert (done.exit_code, done.stdout) == (code, "")
+    assert file in done.stderr or columns in done.stderr
 
 
 def test_a_folder_that_cannot_be_made_is_a_6(tmp_path: Path) -> None:

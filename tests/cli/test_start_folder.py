@@ -18,6 +18,7 @@ from taxcalc.columns import BY_NAME, PRODUCT_CLASSES, REQUIRED
 from taxcalc.errors import Refusal
 from taxcalc.seller import keys, read_seller
 from taxcalc.start import TEMPLATE, write_start_folder
+from taxcalc.tables.load import load_tables
 from taxcalc.tables.read import fields_of
 from taxcalc.tables.schema import BY_NAME as TABLES
 
@@ -96,6 +97,11 @@ def test_own_tables_have_the_header_of_their_schema_and_no_row(name: str) -> Non
     assert lines == [",".join(field.name for field in fields_of(TABLES[name], own=True))]
 
 
+def test_own_tables_without_a_row_load() -> None:
+    """The folder may be given to every command before anything is written into it."""
+    assert load_tables(TEMPLATE / "own_tables").own
+
+
 @pytest.mark.parametrize("name", ["seller.toml", "own_tables/README.txt"])
 def test_the_caution_stands_at_the_top(name: str) -> None:
     """In the words of the program, before anything else."""
@@ -113,6 +119,14 @@ def test_nothing_is_overwritten(tmp_path: Path, name: str) -> None:
         write_start_folder(tmp_path)
     assert sorted(tmp_path.rglob("*")) == before
     assert taken.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_link_that_leads_nowhere_is_in_the_way_too(tmp_path: Path) -> None:
+    """Its goal may be on a disk that is not there today."""
+    (tmp_path / "seller.toml").symlink_to(tmp_path / "gone")
+    with pytest.raises(Refusal, match="E608"):
+        write_start_folder(tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == ["seller.toml"]
 
 
 def test_a_failure_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
