@@ -228,20 +228,18 @@ class SetAside:
         """Describe the first row of a file that was set aside: row, column, value, reason and mend, for a message."""
         import pyarrow.compute as pc  # noqa: PLC0415 - heavy
 
-        for batch in (batch for path in self._written for batch in _read(path)), self._batches:
-            for rows in batch:
-                found = rows.filter(pc.equal(rows["file"], file))
-                if found.num_rows:
-                    one = found.sort_by("row").slice(0, 1).to_pylist()[0]
-                    reason = REASONS[REASON_NAMES[one["reason"]]]
-                    column = COLUMN_NAMES[one["column"]] or None
-                    return {
-                        "row": one["row"],
-                        "column": column,
-                        "value": one["value"],
-                        "reason": reason.words,
-                        "how": reason.mend,
-                    }
+        batches = [batch for path in self._written for batch in _read(path)] + self._batches
+        for batch in batches:
+            found = batch.filter(pc.equal(batch["file"], file))
+            if found.num_rows:
+                one = found.sort_by("row").slice(0, 1).to_pylist()[0]
+                why = REASONS[REASON_NAMES[one["reason"]]]
+                spot = {
+                    "row": one["row"],
+                    "column": COLUMN_NAMES[one["column"]] or None,
+                    "value": one["value"],
+                }
+                return {**spot, "reason": why.words, "how": why.mend}
         raise KeyError(file)
 
     def _write(self, folder: Path) -> None:

@@ -18,7 +18,7 @@ from taxcalc.messages import refuse
 from taxcalc.money import CURRENCIES, write_amount
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
@@ -102,20 +102,35 @@ class TieOut:
         }
 
 
-def by_currency(currency: NDArray[Any] | int, values: NDArray[Any]) -> Iterator[tuple[int, int]]:
-    """Sum minor units by currency code; an int as currency means that all values are in that one."""
-    if isinstance(currency, int):
-        yield currency, int(values.sum())
-        return
-    present = np.flatnonzero(np.bincount(currency[currency >= 0], minlength=1))
-    for code in present.tolist():
-        yield code, int(values[currency == code].sum())
+def sums_by_currency(columns: Mapping[str, NDArray[Any] | int], rows: int) -> dict[tuple[int, str], int]:
+    """Sum the amount columns (those that are not the same throughout) by currency code, in minor units.
+
+    `columns` holds them and their currency columns; a negative currency code is no currency. An int stands for a
+    column that is the same on all `rows` rows.
+    """
+    sums: dict[tuple[int, str], int] = {}
+    masks: dict[str, dict[int, NDArray[np.bool_]]] = {}
+    for column in AMOUNTS:
+        values, name = columns[column], AMOUNT_CURRENCY[column]
+        currency = columns[name]
+        if isinstance(currency, int):
+            sums[currency, column] = values * rows if isinstance(values, int) else int(values.sum())
+            continue
+        if name not in masks:
+            masks[name] = {code: currency == code for code in np.unique(currency).tolist()}
+        left = values * rows if isinstance(values, int) else int(values.sum())
+        for code, mask in list(masks[name].items())[:-1]:
+            part = (
+                values * int(np.count_nonzero(mask)) if isinstance(values, int) else int(values[mask].sum())
+            )
+            sums[code, column] = part
+            left -= part
+        if masks[name]:
+            sums[list(masks[name])[-1], column] = left
+    return {key: minor for key, minor in sums.items() if key[0] >= 0 and minor}
 
 
 def sums_of(lines: Lines) -> dict[tuple[int, str], int]:
-    """Sum every amount column of lines by its currency, leaving out what was blank throughout."""
-    sums: dict[tuple[int, str], int] = {}
-    for column in AMOUNTS:
-        for code, minor in by_currency(lines[AMOUNT_CURRENCY[column]], lines[column]):
-            sums[code, column] = minor
-    return {key: minor for key, minor in sums.items() if minor}
+    """Sum every amount column of lines by its currency."""
+    names = (*AMOUNTS, *AMOUNT_CURRENCY.values())
+    return sums_by_currency({name: lines[name] for name in names}, lines.size)

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from taxcalc import places
 from taxcalc.columns import AMOUNT_CURRENCY, AMOUNTS, BY_NAME, NO_DAY, NO_PLACE, Blank, Entry
 from taxcalc.intake.amounts import read_decimals, to_minor
 from taxcalc.intake.dates import read_days
-from taxcalc.intake.texts import GOOD, Coded, bucket_of, bytes_of
+from taxcalc.intake.texts import GOOD, Coded, bucket_of, bytes_of, damaged_id
 from taxcalc.intake.words import (
     BLANK_CURRENCY,
     UNREADABLE_CURRENCY,
@@ -27,7 +26,7 @@ from taxcalc.intake.words import (
 )
 from taxcalc.money import EXPONENTS
 from taxcalc.set_aside import COLUMN_CODE, REASON_CODE, REASON_NAMES, Slips, shortened
-from taxcalc.tie_out import by_currency
+from taxcalc.tie_out import sums_by_currency
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -88,6 +87,7 @@ class Outcome:
     reasons: dict[str, int]
     read: dict[tuple[int, str], int]
     set_aside: dict[tuple[int, str], int]
+    damaged_id: tuple[int, str] | None = None
 
 
 class _Reading:
@@ -320,8 +320,7 @@ def _blank(coded: Coded) -> NDArray[np.bool_]:
 def _buyer_and_names(reading: _Reading) -> None:
     """Read VAT numbers, and number the marketplaces and fulfillers of the block."""
     coded = reading.coded("buyer_tax_number")
-    place_of = {code: number for number, code in enumerate(places.codes())}
-    numbers = read_buyer_numbers(coded.texts.to_pylist(), place_of)
+    numbers = read_buyer_numbers(coded.texts.to_pylist())
     reading.numbers["buyer_number"] = coded.spread(numbers)
     for column in NAMED:
         coded = reading.coded(column)
@@ -342,9 +341,7 @@ def _outcome(reading: _Reading) -> Outcome:
         order = order[good[order]]
     rows = pa.array(order)
     counts = np.bincount(buckets[order], minlength=reading.setup.buckets)
-    moved = {
-        name: one if isinstance(one, int) else _moved(one, order) for name, one in reading.numbers.items()
-    }
+    moved = {name: one if isinstance(one, int) else one[order] for name, one in reading.numbers.items()}
     bad = np.flatnonzero(~good)
     misfits = reading.block.misfits
     codes, many = np.unique(reading.reason[bad], return_counts=True)
@@ -366,27 +363,17 @@ def _outcome(reading: _Reading) -> Outcome:
         reasons=reasons,
         read=_sums(reading, None),
         set_aside=_sums(reading, bad) if bad.size else {},
+        damaged_id=damaged_id(ids),
     )
-
-
-def _moved(values: NDArray[Any], order: NDArray[np.int64]) -> NDArray[Any]:
-    """Put a column into the order of the buckets."""
-    return values[order]
 
 
 def _sums(reading: _Reading, rows: NDArray[np.int64] | None) -> dict[tuple[int, str], int]:
     """Sum the amounts of all or of some rows by currency and column."""
-    sums: dict[tuple[int, str], int] = {}
-    for column in AMOUNTS:
-        values, currency = reading.numbers[column], reading.numbers[AMOUNT_CURRENCY[column]]
-        if isinstance(values, int):
-            continue
-        if rows is not None:
-            values = values[rows]
-            currency = currency if isinstance(currency, int) else currency[rows]
-        for code, minor in by_currency(currency, values):
-            sums[code, column] = minor
-    return sums
+    names = {*AMOUNTS, *AMOUNT_CURRENCY.values()}
+    columns = {name: reading.numbers[name] for name in names}
+    if rows is not None:
+        columns = {name: one if isinstance(one, int) else one[rows] for name, one in columns.items()}
+    return sums_by_currency(columns, reading.size if rows is None else rows.size)
 
 
 def _slips(reading: _Reading, bad: NDArray[np.int64]) -> Slips:

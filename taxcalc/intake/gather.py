@@ -38,6 +38,10 @@ class Gathering:
 
     def take(self, outcome: Outcome, before: int, file: str) -> None:
         """Add a block; `before` is the row number of the record before its first."""
+        if outcome.damaged_id is not None:
+            at, text = outcome.damaged_id
+            row = before + 1 + at
+            raise refuse("E313", file=file, row=row, column="order_id", value=text)
         self.tie_out.add_read(outcome.rows, outcome.read)
         self.tie_out.put_aside(outcome.reasons, outcome.set_aside)
         slips = outcome.slips

@@ -78,6 +78,32 @@ def is_blank(text: str) -> bool:
     return not text.strip()
 
 
+_SCIENTIFIC = r"^[0-9](\.[0-9]+)?[Ee]\+[0-9]+$"
+
+
+def damaged_id(order_ids: pa.Array) -> tuple[int, str] | None:
+    """Give position and text of the first order number that a spreadsheet turned into a number (1.23457E+19, 1001.0).
+
+    A trailing `.0` counts only where every order number has it.
+    """
+    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
+
+    raw = bytes_of(order_ids)
+    if not raw.lengths.size:
+        return None
+    data = raw.data.tobytes()
+    if b"E+" in data or b"e+" in data:
+        found = pc.index(pc.match_substring_regex(order_ids, _SCIENTIFIC), value=True).as_py()
+        if found >= 0:
+            return found, texts_at(order_ids, found)
+    decimal = (
+        raw.lengths.all()
+        and data.endswith(b".0")
+        and pc.all(pc.match_substring_regex(order_ids, r"^[0-9]+\.0$"))
+    )
+    return (0, texts_at(order_ids, 0)) if decimal and decimal.as_py() else None
+
+
 _MIX = tuple(np.uint64(number) for number in (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9))
 _EIGHT, _BITS = 8, 64
 

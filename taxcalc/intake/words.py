@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from taxcalc import places
 from taxcalc.columns import (
     BAD_NUMBER,
     NO_NUMBER,
@@ -94,16 +96,17 @@ def read_quantities(texts: Sequence[str]) -> Meanings:
     return _meanings(read, REASON_CODE["bad_quantity"], 1)
 
 
-def read_buyer_numbers(texts: Sequence[str], place_of: Mapping[str, int]) -> NDArray[np.int16]:
+def read_buyer_numbers(texts: Sequence[str]) -> NDArray[np.int16]:
     """Give the place code of the country in each VAT number, BAD_NUMBER where the form is wrong, NO_NUMBER if blank.
 
-    Only the form is proved (check digits where the member state has them); `place_of` maps ISO codes to places.
+    Only the form is proved (check digits where the member state has them).
     """
-    numbers = [_place_of_number(text, place_of) if text.strip() else NO_NUMBER for text in texts]
+    numbers = [_place_of_number(text) if text.strip() else NO_NUMBER for text in texts]
     return np.array(numbers, np.int16)
 
 
-def _place_of_number(text: str, place_of: Mapping[str, int]) -> int:
+@lru_cache(maxsize=100_000)
+def _place_of_number(text: str) -> int:
     """Read one VAT number. Greek numbers begin with EL; Northern Ireland's, XI, follow the British form."""
     from stdnum.eu import vat  # noqa: PLC0415 - only where a file has such numbers
     from stdnum.gb import vat as british  # noqa: PLC0415 - as above
@@ -112,7 +115,7 @@ def _place_of_number(text: str, place_of: Mapping[str, int]) -> int:
     prefix = number[:2]
     valid = british.is_valid(number[2:]) if prefix == "XI" else vat.is_valid(number)
     country = {"EL": "GR"}.get(prefix, prefix)
-    return place_of.get(country, BAD_NUMBER) if valid else BAD_NUMBER
+    return places.index(country) if valid and country in places.codes() else BAD_NUMBER
 
 
 def _plain(text: str) -> str:
