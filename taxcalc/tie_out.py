@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     Sums = Mapping[tuple[int, str], int]
 
 
+ALWAYS_SHOWN = "item_amount"
+"""The column that names every currency that occurs; others are left out where nothing was read in them."""
+
+
 @dataclass
 class Tally:
     """One currency and one amount column: minor units read, and of these set aside."""
@@ -88,6 +92,8 @@ class TieOut:
         for (code, column), tally in sorted(
             self.amounts.items(), key=lambda item: (item[0][0], AMOUNTS.index(item[0][1]))
         ):
+            if not (tally.read or tally.set_aside or column == ALWAYS_SHOWN):
+                continue
             currency = CURRENCIES[code]
             parts = {"read": tally.read, "used": tally.used, "set_aside": tally.set_aside}
             written = {name: write_amount(minor, currency) for name, minor in parts.items()}
@@ -127,7 +133,7 @@ def sums_by_currency(columns: Mapping[str, NDArray[Any] | int], rows: int) -> di
             left -= part
         if masks[name]:
             sums[list(masks[name])[-1], column] = left
-    return {key: minor for key, minor in sums.items() if key[0] >= 0 and minor}
+    return {key: minor for key, minor in sums.items() if key[0] >= 0 and (minor or key[1] == ALWAYS_SHOWN)}
 
 
 def sums_of(lines: Lines) -> dict[tuple[int, str], int]:

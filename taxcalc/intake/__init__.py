@@ -100,7 +100,7 @@ def read_orders(
 def _begin(lines: int, tables: Tables, spool_limit: int, sources: list[Source]) -> tuple[Intake, Gathering]:
     """Choose the number of buckets and where they are kept."""
     buckets = min(_MOST_BUCKETS, 1 << max(0, (lines // _LINES_A_BUCKET)).bit_length())
-    spool = Spool(buckets, None if lines <= spool_limit else _HELD)
+    spool = Spool(buckets, None if lines < spool_limit else max(1, min(_HELD, spool_limit)))
     tie_out = TieOut()
     set_aside = SetAside([source.name for source in sources], tie_out, spool)
     return Intake(spool, set_aside, tie_out, tables), Gathering(spool, set_aside, tie_out)
