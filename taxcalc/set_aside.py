@@ -147,7 +147,6 @@ class SetAside:
     files: list[str]
     tie_out: TieOut
     spool: Spool | None = None
-    hold: int = HOLD
     rows: int = 0
     _batches: list[pa.RecordBatch] = field(default_factory=list)
     _held: int = 0
@@ -167,7 +166,7 @@ class SetAside:
         self._batches.append(pa.record_batch([pa.array(part) for part in slips], names=Slips._fields))
         self._held += len(slips.row)
         self.rows += len(slips.row)
-        if self._held > self.hold and self.spool is not None:
+        if self._held > HOLD and self.spool is not None:
             self._write(self.spool.folder)
 
     def put_aside(

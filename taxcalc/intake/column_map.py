@@ -44,9 +44,9 @@ def read_column_map(path: Path | None) -> ColumnMap:
     except OSError as error:
         raise refuse("E540", file=str(path), detail=error.strerror or "it cannot be read") from None
     except UnicodeDecodeError:
-        raise refuse("E541", file=str(path), detail="it is not UTF-8") from None
+        raise refuse("E541", file=path.name, detail="it is not UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        raise refuse("E541", file=str(path), detail=str(error)) from None
+        raise refuse("E541", file=path.name, detail=str(error)) from None
     return check_column_map(told, path.name)
 
 

@@ -53,13 +53,8 @@ class Piece:
     proved: bool
 
 
-class BrokenQuotes(Exception):  # noqa: N818 - not an error yet: whoever catches it decides
-    """The quotes of a piece do not add up, `at` bytes into it; `records` come before that spot."""
-
-    def __init__(self, at: int, records: int) -> None:
-        """Keep the spot."""
-        super().__init__(at, records)
-        self.at, self.records = at, records
+class BrokenQuotes(Exception):  # noqa: N818 - not an error yet: whoever meets it decides
+    """The quotes of a piece do not add up."""
 
 
 class NotUtf8(Exception):  # noqa: N818 - as above
@@ -71,10 +66,10 @@ class NotUtf8(Exception):  # noqa: N818 - as above
         self.at, self.byte, self.records = at, byte, records
 
 
-def pieces(file: BinaryIO, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece]:
-    """Cut the file from byte `at` on into pieces of whole records.
+def pieces(file: BinaryIO, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece | BrokenQuotes]:
+    """Cut the file from byte `at` on into pieces of whole records; the last is `BrokenQuotes` where none follow.
 
-    Raises `BrokenQuotes` where a quote is never closed.
+    It is given, not raised, so that whoever works through the pieces in order knows its row.
     """
     file.seek(at)
     rest = b""
@@ -92,7 +87,7 @@ def pieces(file: BinaryIO, layout: Layout, at: int, *, prove: bool) -> Iterator[
         rest = data[end:]
         if not read or len(rest) > LONGEST_RECORD:
             if rest:
-                raise BrokenQuotes(end, _records_in(data[:end], layout.delimiter))
+                yield BrokenQuotes()
             return
 
 
@@ -155,9 +150,8 @@ def parse(piece: Piece, layout: Layout) -> Block:
     )
     if records != ends and not piece.proved:
         match = _records(layout.delimiter).match(data)
-        end = match.end() if match else 0
-        if end != len(data):
-            raise BrokenQuotes(end, _records_in(data[:end], layout.delimiter))
+        if match is None or match.end() != len(data):
+            raise BrokenQuotes
     block = _block(table, misfits, layout)
     needs_all = (
         b"\0" in data or bool(np.any(_lengths(block.columns["order_id"]) == 0)) if table.num_rows else False

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections import deque
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from taxcalc.intake.block import read_block
 from taxcalc.intake.csv_blocks import BrokenQuotes, NotUtf8, Piece, parse, pieces
@@ -73,24 +73,25 @@ def _read(file: HashedFile, name: str, layout: Layout, setup: Setup, to: Gatheri
     """Read all pieces; where a cut was doubtful, go on from there with proved cuts."""
     row, at, rows, prove = layout.header_row, layout.data_at, 0, False
     while True:
-        cut: Any = pieces(file, layout, at, prove=prove)  # type: ignore[arg-type]
-        try:
-            for piece, outcome in in_order(lambda piece: _outcome(piece, layout, setup), cut):
-                if isinstance(outcome, BrokenQuotes):
-                    at, prove = piece.at, True
-                    break
-                if isinstance(outcome, NotUtf8):
-                    raise refuse("E309", file=name, row=row + outcome.records + 1, byte=f"{outcome.byte:02X}")
-                to.take(outcome, row, name)
-                row, rows = row + outcome.records, rows + outcome.rows
-            else:
-                return rows
-        except BrokenQuotes as broken:
-            raise refuse("E312", file=name, row=row + broken.records + 1) from None
+        cut = pieces(file, layout, at, prove=prove)
+        for piece, outcome in in_order(lambda piece: _outcome(piece, layout, setup), cut):
+            if isinstance(piece, BrokenQuotes):
+                raise refuse("E312", file=name, row=row + 1)
+            if isinstance(outcome, BrokenQuotes):
+                at, prove = piece.at, True
+                break
+            if isinstance(outcome, NotUtf8):
+                raise refuse("E309", file=name, row=row + outcome.records + 1, byte=f"{outcome.byte:02X}")
+            to.take(outcome, row, name)
+            row, rows = row + outcome.records, rows + outcome.rows
+        else:
+            return rows
 
 
-def _outcome(piece: Piece, layout: Layout, setup: Setup) -> Outcome | BrokenQuotes | NotUtf8:
+def _outcome(piece: Piece | BrokenQuotes, layout: Layout, setup: Setup) -> Outcome | BrokenQuotes | NotUtf8:
     """Parse and read one piece; what is wrong with its bytes is a result, told in the order of the file."""
+    if isinstance(piece, BrokenQuotes):
+        return piece
     try:
         return read_block(parse(piece, layout), setup)
     except (BrokenQuotes, NotUtf8) as found:
