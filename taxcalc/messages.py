@@ -253,6 +253,30 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Keep one of the two lines.",
     ),
     # E6xx: output
+    "E601": (
+        "a file has that name, so no folder can be made.",
+        "Give another folder, or move the file away first.",
+    ),
+    "E602": (
+        "the folder is not empty and was not written by this program, so nothing in it is touched.",
+        "Give a new or empty folder.",
+    ),
+    "E603": (
+        "the list of the files this program wrote cannot be read, so nothing in the folder is touched.",
+        "Give a new folder, or move this one away first.",
+    ),
+    "E604": (
+        "the file was changed since this program wrote it, and your changes are never overwritten.",
+        "Move the file away or give another folder.",
+    ),
+    "E605": (
+        "this file was not written by this program, and nothing beside it is replaced.",
+        "Move it to another folder, or give another one for the output.",
+    ),
+    "E606": (
+        "the folder holds {value}, which is read as input.",
+        "Give a folder that holds none of the files you read.",
+    ),
     "E608": (
         "it is already there, and nothing is ever overwritten.",
         "Give another folder, or move this file away first.",
@@ -266,11 +290,19 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the totals do not tie: {detail}.",
         "This is a fault of the program; nothing was published. Please report it with the log file.",
     ),
+    "E395": (
+        "every row was set aside, so there is nothing to review as of {as_of}.",
+        "Look at the rows set aside with `taxcalc intake`, or choose a later day.",
+    ),
     "E702": (
         "an amount is too large to be computed exactly.",
         "Check the file for a number in the wrong column; amounts go up to 46 000 000 000 000 000 minor units.",
     ),
     # E8xx: output folder in use
+    "E801": (
+        "another run is writing into this folder.",
+        "Wait until it is done, or give another folder.",
+    ),
 }
 
 

@@ -1,0 +1,126 @@
+"""Where the shop stands against each limit, with a bar that reads without colour."""
+
+from __future__ import annotations
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from rich.text import Text
+
+from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph, stacked
+from taxcalc.reports.words import MEASURE, STATUS, count, day, days, money, percent, place, printable, several
+
+if TYPE_CHECKING:
+    from taxcalc.reports.layout import Pieces
+
+Row = dict[str, Any]
+CELLS: Final = 20
+"""Cells of a bar up to the limit; one is five percent."""
+BEYOND: Final = 4
+FEW: Final = Decimal(10)
+"""Percent of a limit below which a place is only counted."""
+ORDER: Final = ("crossed", "near", "watch", "clear")
+
+
+def limits(record: dict[str, Any]) -> Pieces:
+    """Show limits that are crossed, near, watched or at least a tenth used; count the others."""
+    rows = sorted(record["thresholds"], key=_order)
+    shown = [row for row in rows if row["status"] != "clear" or Decimal(str(row["share"])) >= FEW]
+    pieces = [*heading("Limits (thresholds)"), paragraph(_legend())]
+    left = len(rows) - len(shown)
+    below = f"{several(left, 'more limit is', 'more limits are')} less than {FEW} % used." if left else ""
+    if not shown:
+        caution = record["totals"]["caution"]
+        return [*pieces, paragraph(below or "No limit applies to these sales."), paragraph(caution)]
+    columns = [Column("Place"), Column("Where it stands"), Column("Used of the limit")]
+    cells = [[_place(row), _standing(row), _value(row)] for row in shown]
+    return [*pieces, *figures(columns, cells, shown[0]["caution"], below, gaps=True)]
+
+
+def _order(row: Row) -> tuple[int, Decimal, str, str]:
+    """Put crossed limits first, then the largest share."""
+    return ORDER.index(row["status"]), -Decimal(str(row["share"])), row["place"], row["measure"]
+
+
+def _legend() -> str:
+    """Explain the bar."""
+    return (
+        "Bar: # used so far, ~ where it may stand at the end of the window (from your own past), "
+        "| the limit, > beyond it. One sign is 5 %."
+    )
+
+
+def bar(share: Decimal, outlook: Decimal | None = None) -> str:
+    """Draw a share in percent: `########~~~.........|` and, past the limit, `####################|>>`.
+
+    Rounded down, so that a bar is full only when the limit is reached.
+    """
+    used, beyond = _split(share)
+    ahead, ahead_beyond = _split(outlook) if outlook is not None else (0, 0)
+    inside = "#" * used + "~" * max(ahead - used, 0)
+    outside = ">" * beyond + "~" * max(ahead_beyond - beyond, 0)
+    return f"{inside:.<{CELLS}}|{outside}"
+
+
+def _split(share: Decimal) -> tuple[int, int]:
+    """Give the cells of a share up to the limit and beyond it, the second held to a few."""
+    cells = share * CELLS / 100
+    up_to = int(min(max(cells, Decimal(0)), Decimal(CELLS)).to_integral_value(ROUND_FLOOR))
+    over = int(max(cells - CELLS, Decimal(0)).to_integral_value(ROUND_CEILING))
+    return up_to, min(over, BEYOND)
+
+
+def _place(row: Row) -> Text:
+    """Write place, measure and window."""
+    window = days(row["window_start"], row["window_end"]) if row.get("window_start") else ""
+    return stacked(place(row), MEASURE.get(row["measure"], printable(row["measure"])), window)
+
+
+def _standing(row: Row) -> Text:
+    """Write the status word, the bar, and since when."""
+    share = Decimal(str(row["share"]))
+    drawn = bar(share, _outlook_share(row))
+    words = Text.assemble(
+        (STATUS.get(row["status"], printable(row["status"])), STRONG), f" {percent(share)}\n{drawn}"
+    )
+    for line in _since(row):
+        words.append(f"\n{line}")
+    return words
+
+
+def _outlook_share(row: Row) -> Decimal | None:
+    """Give the middle of the outlook as a share of the limit."""
+    middle, limit = row.get("projected_p50"), Decimal(str(row["limit"]))
+    return Decimal(str(middle)) * 100 / limit if middle is not None and limit else None
+
+
+def _since(row: Row) -> list[str]:
+    """Say when the limit was crossed, by which order, and the duty that follows."""
+    lines = []
+    if row.get("crossed_on"):
+        order = f", order {printable(row['crossed_by'])}" if row.get("crossed_by") else ""
+        lines.append(f"crossed {day(row['crossed_on'])}{order}")
+    if row.get("duty_from"):
+        until = f" until {day(row['duty_until'])}" if row.get("duty_until") else ""
+        lines.append(f"duty from {day(row['duty_from'])}{until}")
+    return lines
+
+
+def _value(row: Row) -> Text:
+    """Write value and limit, the outlook, and what weakens the figure."""
+    lines = [f"{_amount(row, 'value')} of {_amount(row, 'limit')}"]
+    if row.get("projected_p10") is not None:
+        low, middle, high = (_amount(row, f"projected_{part}") for part in ("p10", "p50", "p90"))
+        lines.append(f"may reach {middle} ({low} to {high})")
+    if row.get("incomplete"):
+        lines.append("at least: sales before your files are not known")
+    if row.get("basis") == "unconfirmed":
+        lines.append("rests on unconfirmed facts")
+    return Text("\n".join(lines))
+
+
+def _amount(row: Row, name: str) -> str:
+    """Write a value of the row as money or as a count."""
+    if row["measure"] == "transactions":
+        return count(int(row[name]))
+    return money(str(row[name]), row["currency"])

@@ -1,0 +1,75 @@
+"""What the figures rest on: assumptions, what is outside, and how to read the words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from taxcalc.reports.layout import Column, bullets, figures, heading, paragraph, spread
+from taxcalc.reports.words import day, place, printable, several
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from taxcalc.reports.layout import Pieces
+
+READING: Final = (
+    "Low, expected, high: local rates and unclear facts make a range. Expected is the best estimate, not the most "
+    "cautious one; a note says where expected is the adverse case.",
+    "Should collect: tax that customers should have been charged where you have a duty. You may owe it even where "
+    "you did not charge it.",
+    "Not collected, collected without payment on record, and collected without a duty are three different things: "
+    "they are never added up or set against each other.",
+    "Duty: from this order on you had to collect. Limit: the sales or orders at which a duty begins.",
+    "CROSSED, NEAR, WATCH, clear: how a limit stands, by the percentages in your profile.",
+    "Basis: official = read in the paper of the authority; secondary = read in a copy or summary; UNCONFIRMED = no "
+    "document stands behind it. A figure is as weak as the weakest fact it rests on.",
+)  # fmt: skip
+
+
+def unconfirmed(record: dict[str, Any]) -> Pieces:
+    """Name places whose amounts rest on a fact that nobody confirmed, with the amount."""
+    weak = [row for row in record["places"] if row.get("basis") == "unconfirmed" and _matters(row)]
+    if not weak:
+        return []
+    currency = record["currency"]
+    columns = [
+        Column("Place"),
+        Column("Last checked"),
+        Column("Should collect", number=True),
+        Column("Fulfiller may charge", number=True),
+    ]
+    rows = [
+        [place(row), day(row.get("checked_on")) if row.get("checked_on") else "never",
+         spread(row["to_collect"], currency), spread(row["fulfiller_tax"], currency)]
+        for row in weak
+    ]  # fmt: skip
+    words = "A professional should confirm these first: no document stands behind at least one fact used."
+    return [
+        *heading("Amounts that rest on unconfirmed facts"),
+        paragraph(words),
+        *figures(columns, rows, weak[0]["caution"]),
+    ]
+
+
+def _matters(row: dict[str, Any]) -> bool:
+    """Tell whether an amount other than zero hangs on the place's facts."""
+    amounts = (*row["to_collect"].values(), *row["fulfiller_tax"].values())
+    return any(amount.strip("-0.") for amount in amounts)
+
+
+def notes(record: dict[str, Any]) -> Pieces:
+    """List assumptions and defaults, what is outside, how to read, and how many papers stand behind it."""
+    pieces = _section("Assumptions and defaults taken", record.get("assumptions") or ["None."])
+    pieces += _section("What is outside this estimate", record.get("outside") or ["Nothing was named."])
+    pieces += _section("How to read this", READING)
+    sources = record.get("sources") or []
+    if sources:
+        oldest = day(record["tables"]["oldest_checked_on"])
+        words = f"The rules used rest on {several(len(sources), 'source')}, the oldest looked at on {oldest}; record.json names each."
+        pieces += ["", paragraph(words)]
+    return [*pieces, "", paragraph(record["caution"], "bold")]
+
+
+def _section(words: str, items: Iterable[str]) -> Pieces:
+    """Write a heading with a list."""
+    return [*heading(words), *bullets(printable(item) for item in items)]

@@ -1,0 +1,114 @@
+"""How amounts, days, places and codes are said to a seller: plain words, one locale, nothing from a file trusted.
+
+Amounts stay decimal strings and `Decimal`; no binary float is made of them. The locale is fixed, so that the same
+figures give the same text on every computer.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Final
+
+from babel import Locale
+from babel.dates import format_date
+from babel.numbers import get_currency_name
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+LOCALE: Final = Locale("en", "US")
+_MONEY: Final = LOCALE.currency_formats["standard"]
+_WHOLE: Final = LOCALE.decimal_formats[None]
+_PERCENT: Final = Decimal("0.1")
+
+STATUS: Final = {"crossed": "CROSSED", "near": "NEAR", "watch": "WATCH", "clear": "clear"}
+CAUSE: Final = {
+    "registration": "you are registered there",
+    "presence": "you are present there",
+    "threshold": "the limit was crossed",
+    "first_sale": "from the first sale",
+    "election": "you chose to",
+}
+BASIS: Final = {"official": "official", "secondary": "secondary", "unconfirmed": "UNCONFIRMED"}
+MEASURE: Final = {"amount": "sales", "transactions": "number of sales"}
+URGENCY: Final = {1: "1 now", 2: "2 soon", 3: "3 note"}
+REGIME: Final = {
+    "us": "United States",
+    "eu": "European Union",
+    "elsewhere": "elsewhere",
+    "none": "no rules on file",
+}
+AMOUNT_COLUMN: Final = {
+    "item_amount": "goods",
+    "shipping_amount": "shipping",
+    "tax_collected": "tax charged to customers",
+    "fulfiller_item_cost": "fulfiller: goods",
+    "fulfiller_shipping_cost": "fulfiller: shipping",
+    "fulfiller_tax_charged": "fulfiller: tax",
+}
+
+
+def printable(text: object) -> str:
+    """Write text from a file so that it cannot steer a terminal: control and bidi characters show as escapes."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in str(text))
+
+
+@lru_cache(maxsize=4096)
+def money(amount: str, currency: str) -> str:
+    """Write a decimal string as money: "1234.5", "USD" gives $1,234.50."""
+    written: str = _MONEY.apply(Decimal(amount), LOCALE, currency=currency)
+    return written.replace("\xa0", " ").replace("\u202f", " ")
+
+
+@lru_cache(maxsize=4096)
+def count(number: int) -> str:
+    """Write a whole number with grouping: 12345 gives 12,345."""
+    written: str = _WHOLE.apply(number, LOCALE)
+    return written
+
+
+@lru_cache(maxsize=1024)
+def day(iso: str | None, width: str = "medium") -> str:
+    """Write an ISO day in words (Mar 21, 2027; `long` spells the month out); a missing one is "open"."""
+    if not iso:
+        return "open"
+    written: str = format_date(date.fromisoformat(iso[:10]), format=width, locale=LOCALE)
+    return written.replace("\xa0", " ").replace("\u202f", " ")
+
+
+def days(first: str | None, last: str | None, width: str = "medium") -> str:
+    """Write an inclusive run of days."""
+    return f"{day(first, width)} to {day(last, width)}"
+
+
+def percent(share: object) -> str:
+    """Write a share in percent with one decimal."""
+    return f"{Decimal(str(share)).quantize(_PERCENT)} %"
+
+
+@lru_cache(maxsize=64)
+def currency_name(code: str) -> str:
+    """Name a currency: US dollars (USD)."""
+    return f"{get_currency_name(code, count=2, locale=LOCALE)} ({code})"
+
+
+def place(row: Mapping[str, Any]) -> str:
+    """Name a place with its code: Washington (US-WA)."""
+    code, name = printable(row["place"]), printable(row.get("name") or "")
+    if code == "unknown":
+        return name or "Place not known"
+    return f"{name} ({code})" if name and name != code else code
+
+
+def several(number: int, one: str, more: str | None = None) -> str:
+    """Write a count with its noun: 1 row, 2 rows."""
+    return f"{count(number)} {one if number == 1 else more or one + 's'}"
+
+
+def reason(code: str) -> str:
+    """Say why rows were set aside, in the words of the catalogue of reasons."""
+    from taxcalc.set_aside import REASONS  # noqa: PLC0415 - heavy, and loaded already where a record was computed
+
+    return REASONS[code].words if code in REASONS else printable(code).replace("_", " ")
