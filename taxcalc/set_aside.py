@@ -154,7 +154,7 @@ class SetAside:
 
     @property
     def faults(self) -> int:
-        """Rows that count against exit code 0: all but exact duplicates, repeated headers and later orders."""
+        """Rows that count against exit code 0: all whose reason is a fault."""
         return sum(count for name, count in self.tie_out.by_reason.items() if REASONS[name].fault)
 
     def add(self, slips: Slips) -> None:
@@ -224,7 +224,7 @@ class SetAside:
         ).astype({name: "str" for name in FRAME_COLUMNS if name != "row"})
 
     def first(self, file: int) -> dict[str, Any]:
-        """Describe the first row of a file that was set aside: row, column, value, reason and mend, for a message."""
+        """Describe the first row of a file that was set aside, for a message."""
         import pyarrow.compute as pc  # noqa: PLC0415 - heavy
 
         batches = [batch for path in self._written for batch in _read(path)] + self._batches

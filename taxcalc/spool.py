@@ -1,8 +1,8 @@
 """The spool: canonical lines in buckets by order, so that every order is whole in one bucket.
 
-Small inputs stay in memory; larger ones go to Arrow IPC files in a temporary folder, which is removed when the
-spool is closed, when it is forgotten and when the program ends. A column that is the same in a whole batch
-travels as one number.
+Small inputs stay in memory; larger ones go to Arrow IPC files in a temporary folder, which is removed
+when the spool is closed, when it is forgotten and when the program ends. A column that is the same in a
+whole batch travels as one number.
 """
 
 from __future__ import annotations
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Column = NDArray[Any] | int
-    Texts = pa.Array | None
 
 TEXTS = ("order_id", "line_id")
 NUMBERS = {name: np.dtype(kind) for name, (kind, _) in LINE_SCHEMA.items() if kind != "string"}
@@ -33,16 +32,16 @@ NUMBERS = {name: np.dtype(kind) for name, (kind, _) in LINE_SCHEMA.items() if ki
 
 @dataclass
 class Batch:
-    """Lines of one bucket out of one block: two text columns (None: all empty) and numbers (an int: all the same)."""
+    """Lines of one bucket out of one block; None is a text column of blanks, an int a column all the same."""
 
     size: int
     order_id: pa.Array
-    line_id: Texts
+    line_id: pa.Array | None
     numbers: dict[str, Column]
 
 
 class Lines:
-    """Canonical lines, a column at a time. Columns are built on first use and kept; treat them as read-only."""
+    """Canonical lines, a column at a time; built on first use and kept, to be treated as read-only."""
 
     def __init__(self, batches: Sequence[Batch]) -> None:
         """Take the batches of one bucket; nothing is copied yet."""
@@ -56,7 +55,7 @@ class Lines:
         return self.size
 
     def __getitem__(self, column: str) -> NDArray[Any]:
-        """Give a number column of `LINE_SCHEMA` as an array of its dtype; raises `KeyError` for any other name."""
+        """Give a number column of `LINE_SCHEMA` in its dtype; raises `KeyError` for any other name."""
         kept = self._numbers.get(column)
         if kept is None:
             kept = self._numbers[column] = self._joined(column, NUMBERS[column])
@@ -79,11 +78,11 @@ class Lines:
         index = np.flatnonzero(which) if which.dtype == np.bool_ else which
         rows = pa.array(index)
         numbers: dict[str, Column] = {
-            name: one if isinstance(one := self._same(name), int) else self[name][index] for name in NUMBERS
+            name: one if isinstance(one := self.same(name), int) else self[name][index] for name in NUMBERS
         }
         return Lines([Batch(len(index), self.order_id.take(rows), self.line_id.take(rows), numbers)])
 
-    def _same(self, column: str) -> int | None:
+    def same(self, column: str) -> int | None:
         """Give the one value of a column that is known to be the same on every line."""
         first = self._batches[0].numbers[column] if self._batches else None
         if not isinstance(first, int):
@@ -133,7 +132,7 @@ def _remove(folder: str) -> None:
 
 @dataclass
 class Spool:
-    """Buckets of canonical lines. `hold` is the number of lines kept in memory; None keeps all of them there."""
+    """Buckets of canonical lines. `hold` is how many lines stay in memory; None keeps all of them there."""
 
     buckets: int
     hold: int | None = None
@@ -232,7 +231,7 @@ def _write(path: Path, lines: Lines) -> None:
     """Write lines as one Arrow record batch; columns that are the same throughout go into the metadata."""
     import pyarrow as pa  # noqa: PLC0415 - heavy
 
-    same = {name: one for name in NUMBERS if (one := lines._same(name)) is not None}  # noqa: SLF001 - same module
+    same = {name: one for name in NUMBERS if (one := lines.same(name)) is not None}
     arrays = {"order_id": lines.order_id, "line_id": lines.line_id}
     arrays |= {name: pa.array(lines[name]) for name in NUMBERS if name not in same}
     table = pa.table(arrays).replace_schema_metadata({name: str(value) for name, value in same.items()})

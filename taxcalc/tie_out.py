@@ -1,7 +1,7 @@
 """The tie-out: rows and amounts read are rows and amounts used plus rows and amounts set aside.
 
-Amounts are kept as Python integers of minor units per currency and column. A value that could not be read as an
-amount, or whose currency could not be read, has no amount and counts in rows only.
+Amounts are kept as Python integers of minor units per currency and column. A value that could not be read
+as an amount, or whose currency could not be read, has no amount and counts in rows only.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ class TieOut:
                 raise refuse("E701", detail=detail)
 
     def as_dict(self) -> dict[str, Any]:
-        """Give the `tie_out` part of the JSON record; amounts are strings in the decimals of their currency."""
+        """Give the `tie_out` part of the JSON record; amounts are strings with their currency's decimals."""
         amounts: dict[str, dict[str, dict[str, str]]] = {}
         for (code, column), tally in sorted(
             self.amounts.items(), key=lambda item: (item[0][0], AMOUNTS.index(item[0][1]))
@@ -111,8 +111,8 @@ class TieOut:
 def sums_by_currency(columns: Mapping[str, NDArray[Any] | int], rows: int) -> dict[tuple[int, str], int]:
     """Sum the amount columns (those that are not the same throughout) by currency code, in minor units.
 
-    `columns` holds them and their currency columns; a negative currency code is no currency. An int stands for a
-    column that is the same on all `rows` rows.
+    `columns` holds them and their currency columns; a negative currency code is no currency. An int
+    stands for a column that is the same on all `rows` rows.
     """
     sums: dict[tuple[int, str], int] = {}
     masks: dict[str, dict[int, NDArray[np.bool_]]] = {}

@@ -71,8 +71,9 @@ def read_orders(
     time_zone: str = "UTC",
     spool_limit: int = SPOOL_LIMIT,
 ) -> Intake:
-    """Read order files (a path, a list of paths, "-" for standard input, or a DataFrame) into canonical lines.
+    """Read orders into canonical lines.
 
+    `orders` is a path, a list of paths, "-" for standard input, or a DataFrame with canonical columns.
     Raises refusals E3xx for a file that cannot be used as a whole and E54x for the column map.
     """
     column_map = read_column_map(Path(columns) if columns is not None else None)

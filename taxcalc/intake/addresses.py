@@ -33,16 +33,21 @@ class Found(NamedTuple):
     fault: NDArray[np.int8]
 
 
+def _nothing() -> Found:
+    """Nothing found yet."""
+    return Found(np.zeros(0, np.int16), np.zeros(0, np.int16), np.zeros(0, np.int8))
+
+
 @dataclass
 class Addresses:
-    """Remembers which addresses were found where. Safe to use from several threads; the order does not matter."""
+    """Remembers which addresses were found where; safe to use from several threads at once."""
 
     finder: PlaceFinder
     _lock: Lock = field(default_factory=Lock)
     _pairs: dict[tuple[str, str], int] = field(default_factory=dict)
     _postals: dict[str, int] = field(default_factory=dict)
     _keys: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
-    _known: Found = field(default_factory=lambda: _nothing())
+    _known: Found = field(default_factory=_nothing)
 
     def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
         """Find the places of all rows of a block; arrays have one entry a row."""
@@ -54,7 +59,7 @@ class Addresses:
         p = keys % len(postal.texts)
         with self._lock:
             found = self._find(country.texts, region.texts, postal.texts, (c, r, p))
-        return Found(*(part[key_of_row] for part in found))
+        return _at(found, key_of_row)
 
     def _find(
         self, country: pa.Array, region: pa.Array, postal: pa.Array, at: tuple[Ints, Ints, Ints]
@@ -73,7 +78,7 @@ class Addresses:
             addresses = (country.take(c[new]), region.take(r[new]), postal.take(p[new]))
             self._learn(keys[new], *(texts.to_pylist() for texts in addresses))
             seen = np.searchsorted(self._keys, keys)
-        return Found(*(part[seen] for part in self._known))
+        return _at(self._known, seen)
 
     def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
         """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""
@@ -83,10 +88,15 @@ class Addresses:
         keys = np.concatenate((self._keys, keys))
         order = np.argsort(keys)
         self._keys = keys[order]
-        self._known = Found(*(np.concatenate(parts)[order] for parts in zip(self._known, fresh, strict=True)))
+        known = self._known
+        self._known = Found(
+            np.concatenate((known.place, fresh.place))[order],
+            np.concatenate((known.zone, fresh.zone))[order],
+            np.concatenate((known.fault, fresh.fault))[order],
+        )
 
     def _pair_numbers(self, country: list[str], region: list[str], pairs: Ints) -> Ints:
-        """Number the (country, region) texts of distinct addresses."""
+        """Give a number to each (country, region) pair of distinct addresses."""
         if self._keys.size > _MOST_KNOWN:
             self._pairs, self._postals, self._keys, self._known = {}, {}, np.zeros(0, np.int64), _nothing()
         distinct, of_address = _distinct(pairs, len(country) * len(region))
@@ -96,21 +106,21 @@ class Addresses:
         ]
 
     def _postal_numbers(self, postal: pa.Array) -> Ints:
-        """Number postal codes: five digits are their own number, anything else is numbered as it comes."""
+        """Give a number to each postal code: five digits are their own, others are numbered as they come."""
         raw = bytes_of(postal)
         chars, _ = matrix_of(raw, _DIGITS)
         digits = chars.astype(np.int64) - 48
-        own = (raw.lengths == _DIGITS) & ((digits >= 0) & (digits <= 9)).all(axis=1)  # noqa: PLR2004 - the ten digits
-        numbers = digits @ (10 ** np.arange(chars.shape[1] - 1, -1, -1, dtype=np.int64))
+        own = (raw.lengths == _DIGITS) & ((digits >= 0) & (digits <= 9)).all(axis=1)  # noqa: PLR2004 - digits
+        numbers: Ints = digits @ (10 ** np.arange(chars.shape[1] - 1, -1, -1, dtype=np.int64))
         others = np.flatnonzero(~own)
         for at, text in zip(others.tolist(), postal.take(others).to_pylist(), strict=True):
             numbers[at] = self._postals.setdefault(text, _FIVE_DIGIT_CODES + len(self._postals))
         return numbers
 
 
-def _nothing() -> Found:
-    """Nothing found yet."""
-    return Found(np.zeros(0, np.int16), np.zeros(0, np.int16), np.zeros(0, np.int8))
+def _at(found: Found, positions: Ints) -> Found:
+    """Pick answers by position."""
+    return Found(found.place[positions], found.zone[positions], found.fault[positions])
 
 
 def _distinct(keys: Ints, below: int) -> tuple[Ints, Ints]:

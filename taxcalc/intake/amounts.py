@@ -1,7 +1,8 @@
 """Amounts from text: strictly plain decimals, many distinct texts at once.
 
-A plain decimal is an optional minus, digits, and optionally a point with digits after it. Ready-made casts also take
-`1e3`, `+5`, ` 5` and `NaN`, so the bytes are checked here against that pattern first. No binary floats.
+A plain decimal is an optional minus, digits, and optionally a point with digits after it. Ready-made
+casts also take `1e3`, `+5`, ` 5` and `NaN`, so the bytes are checked here against that pattern first. No
+binary floats.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ _ALLOWED[[*range(_ZERO, _ZERO + _TEN), _MINUS, _POINT]] = True
 
 
 class Decimals(NamedTuple):
-    """Texts read as decimals: value = digits / 10**decimals; `fault` is a reason code or GOOD; `blank` marks no text."""
+    """Texts read as decimals: value = digits / 10**decimals, a reason code or GOOD, and which are blank."""
 
     digits: NDArray[np.int64]
     decimals: NDArray[np.int8]
@@ -64,9 +65,10 @@ def read_decimals(texts: pa.Array) -> Decimals:
 
 
 def to_minor(read: Decimals, exponent: int) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
-    """Turn decimals into minor units of a currency with `exponent` decimals; the second array holds reason codes.
+    """Turn decimals into minor units of a currency with `exponent` decimals.
 
-    More decimals than the currency has are a fault unless the rest is zeros. What is at fault has 0 minor units.
+    The second array holds reason codes or GOOD. More decimals than the currency has are a fault unless the
+    rest is zeros. What is at fault has 0 minor units.
     """
     scale, size = _POWERS[np.minimum(read.decimals, 18)], np.abs(read.digits)
     too_large = (size // scale > MOST) | ((size // scale == MOST) & (size % scale > 0))
@@ -127,7 +129,7 @@ def _read_matrix(
 
 
 def _read_long(text: str, *, wide: bool) -> tuple[int, int, np.int8]:
-    """Read a text that does not fit the matrix: zeros at both ends are dropped, what is still too long is a fault."""
+    """Read a text that does not fit the matrix without its outer zeros; what is still too long is a fault."""
     if not wide or not _PLAIN.fullmatch(text):
         return 0, 0, _BAD
     whole, _, rest = text.lstrip("-").partition(".")

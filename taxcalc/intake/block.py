@@ -1,13 +1,13 @@
 """One block of cells to canonical lines: every column is checked and read by its distinct texts.
 
-The first thing wrong with a row, in the order of the steps here, is the reason it is set aside for. What cannot be
-read as an amount counts as 0 in the tie-out's amounts; its row is set aside.
+The first thing wrong with a row, in the order of the steps here, is the reason it is set aside for. What
+cannot be read as an amount counts as 0 in the tie-out's amounts; its row is set aside.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from taxcalc.intake.addresses import Addresses
+    from taxcalc.intake.amounts import Decimals
     from taxcalc.intake.dates import Days
     from taxcalc.spool import Column
 
@@ -122,7 +123,7 @@ class _Reading:
         self.column[new] = COLUMN_CODE[column]
 
     def mark_texts(self, coded: Coded, fault: NDArray[np.int8], column: str) -> None:
-        """Set rows aside whose text is at fault; `fault` holds a reason code or GOOD for each distinct text."""
+        """Set rows aside whose text is at fault: `fault` has a reason code or GOOD for each distinct text."""
         for code in np.unique(fault[fault != GOOD]).tolist():
             self.mark(coded.rows(fault == code), REASON_NAMES[code], column)
 
@@ -273,7 +274,7 @@ def _note_blank(reading: _Reading, column: str, coded: Coded, blank: NDArray[np.
         reading.numbers["blanks"] = bits
 
 
-def _minor(reading: _Reading, column: str, coded: Coded, read: Any) -> NDArray[np.int64]:  # noqa: ANN401 - Decimals
+def _minor(reading: _Reading, column: str, coded: Coded, read: Decimals) -> NDArray[np.int64]:
     """Scale to minor units: once where all currencies of the block have the same number of decimals."""
     currency = reading.numbers[AMOUNT_CURRENCY[column]]
     exponents = np.where(np.less(currency, 0), _NOTHING_MINOR, EXPONENTS[currency])

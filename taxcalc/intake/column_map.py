@@ -1,6 +1,6 @@
 """The column map, columns.toml: how the user's headers and words become ours.
 
-`[rename]` their header = canonical column. `[constant]` canonical column = value, where the files lack the column.
+`[rename]` their header = canonical column. `[constant]` canonical column = value, where the files lack it.
 `[values.COLUMN]` their word = our word.
 """
 

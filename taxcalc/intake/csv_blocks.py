@@ -1,7 +1,8 @@
 """CSV bytes to blocks of cells: cut at the ends of records, then parsed a block at a time.
 
-A cut is trusted where the quotes before it are even; where the parsed records do not account for every line end
-(text over several lines, or a stray quote), the cut is proved by a pattern that describes whole records.
+A cut is trusted where the quotes before it are even; where the parsed records do not account for every
+line end (text over several lines, or a stray quote), the cut is proved by a pattern that describes whole
+records.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -17,7 +18,6 @@ from taxcalc.intake.block import Block
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import BinaryIO
 
     import pyarrow as pa
 
@@ -27,9 +27,19 @@ _QUOTE, _NEWLINE = 34, 10
 _PART = 1 << 18
 
 
+class Readable(Protocol):
+    """What is needed of a file."""
+
+    def seek(self, at: int, /) -> object:
+        """Go to a byte."""
+
+    def read(self, size: int, /) -> bytes:
+        """Read up to `size` bytes."""
+
+
 @dataclass(frozen=True)
 class Layout:
-    """How a CSV file is laid out: delimiter, cells of the header, canonical name of each (or None), where data begins."""
+    """How a CSV file is laid out: delimiter, header, canonical names (or None), where data begins."""
 
     delimiter: str
     header: tuple[str, ...]
@@ -66,10 +76,11 @@ class NotUtf8(Exception):  # noqa: N818 - as above
         self.at, self.byte, self.records = at, byte, records
 
 
-def pieces(file: BinaryIO, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece | BrokenQuotes]:
-    """Cut the file from byte `at` on into pieces of whole records; the last is `BrokenQuotes` where none follow.
+def pieces(file: Readable, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece | BrokenQuotes]:
+    """Cut the file from byte `at` on into pieces of whole records.
 
-    It is given, not raised, so that whoever works through the pieces in order knows its row.
+    The last one is `BrokenQuotes` where an open quote swallows the rest. It is given, not raised, so that
+    whoever works through the pieces in order knows its row.
     """
     file.seek(at)
     rest = b""
@@ -213,7 +224,7 @@ def _table(
 
 
 def _block(table: pa.RecordBatch, misfits: list[tuple[int, str]], layout: Layout) -> Block:
-    """Number the rows: misfits have numbers of their own among the records."""
+    """Give each row its number; misfits have numbers of their own among the records."""
     records = table.num_rows + len(misfits)
     ordinal = np.arange(records, dtype=np.int32)
     if misfits:

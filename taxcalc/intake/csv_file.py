@@ -23,7 +23,7 @@ _BEHIND = 3
 
 
 class HashedFile:
-    """A binary file whose bytes are hashed once, in order, on a thread of its own, however often they are read."""
+    """A binary file whose bytes are hashed once and in order, on a thread, however often they are read."""
 
     def __init__(self, file: BinaryIO) -> None:
         """Begin at the first byte."""
@@ -60,7 +60,7 @@ class HashedFile:
 
 
 def read_csv_file(file: BinaryIO, name: str, layout: Layout, setup: Setup, to: Gathering) -> tuple[str, int]:
-    """Read a CSV file into the gathering; gives its SHA-256 and the number of rows. Raises E309, E312, E313."""
+    """Read a CSV file into the gathering: its SHA-256 and the number of rows. Raises E309, E312, E313."""
     hashed = HashedFile(file)
     try:
         rows = _read(hashed, name, layout, setup, to)

@@ -1,7 +1,8 @@
 """Days from text: strictly ISO 8601, many distinct texts at once.
 
-`2025-01-31`, or a time after it (`2025-01-31T18:05`, seconds, a fraction, `Z` or an offset). A time with an offset is
-dated in the seller's time zone; a time without one is taken to be in that zone already. Leap seconds count as :59.
+`2025-01-31`, or a time after it (`2025-01-31T18:05`, seconds, a fraction, `Z` or an offset). A time with
+an offset is dated in the seller's time zone; a time without one is taken to be in that zone already. Leap
+seconds count as :59.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ _BAD, _YEAR = np.int8(REASON_CODE["bad_date"]), np.int8(REASON_CODE["year_out_of
 
 
 class Days(NamedTuple):
-    """Texts read as days: days since 1970-01-01, second of the day, reason code or GOOD, and which are blank."""
+    """Texts read as days since 1970-01-01, second of the day, reason code or GOOD, and which are blank."""
 
     day: NDArray[np.int32]
     second: NDArray[np.int32]
@@ -112,7 +113,7 @@ def _civil(year: Ints, month: Ints, day: Ints) -> tuple[Ints, NDArray[np.bool_]]
     good = (month >= 1) & (month <= 12)  # noqa: PLR2004 - months
     month = np.where(good, month, 1)
     good &= (day >= 1) & (day <= _MONTH_DAYS[month] + (leap & (month == 2)))  # noqa: PLR2004 - February
-    before = year - (month <= 2)  # noqa: PLR2004 - the year is counted from March, so that 29 February ends it
+    before = year - (month <= 2)  # noqa: PLR2004 - years begin in March, so that 29 February ends them
     since_march = (153 * ((month + 9) % 12) + 2) // 5 + day - 1
     return before * 365 + before // 4 - before // 100 + before // 400 + since_march - 719_468, good
 
@@ -138,7 +139,7 @@ def _offset(chars: NDArray[np.uint8], start: int, zone: bytes, colon: int) -> tu
 
 
 def _offsets_at(moments: Ints, zone: str) -> Ints:
-    """Give the offset of the time zone from UTC, in seconds, at each moment (seconds since 1970-01-01 UTC)."""
+    """Give the offset of the zone from UTC in seconds at each moment (seconds since 1970-01-01 UTC)."""
     if zone == "UTC":
         return np.zeros_like(moments)
     begins, offsets = _changes(zone)
@@ -147,7 +148,7 @@ def _offsets_at(moments: Ints, zone: str) -> Ints:
 
 @lru_cache(maxsize=8)
 def _changes(zone: str) -> tuple[Ints, Ints]:
-    """List the moments from which each offset of a zone holds, found by halving the days on which it changes."""
+    """List from which moment each offset of a zone holds, by halving the days on which it changes."""
     clock = ZoneInfo(zone)
     first = datetime(FIRST_YEAR - 1, 1, 1, tzinfo=UTC)
     begins, offsets = [-(2**62)], [_offset_on(first, clock)]

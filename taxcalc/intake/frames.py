@@ -138,7 +138,7 @@ def _floats(column: str, file: str) -> Exception:
 
 
 def _read(parts: Iterable[dict[str, pa.Array]], name: str, setup: Setup, to: Gathering) -> int:
-    """Read blocks of text columns into the gathering; the header counts as row 1. Gives the number of rows."""
+    """Read blocks of text columns into the gathering and count the rows; the header is row 1."""
     row = 1
     for _, outcome in in_order(lambda texts: read_block(_block(texts), setup), parts):
         to.take(outcome, row, name)

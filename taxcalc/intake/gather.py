@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -27,7 +28,7 @@ _MOST_NAMES = 30_000
 
 @dataclass
 class Gathering:
-    """Where blocks go. `names` are the lists that the number columns `marketplace` and `fulfiller` point into."""
+    """Where blocks go. `names` are what the columns `marketplace` and `fulfiller` point into."""
 
     spool: Spool
     set_aside: SetAside
@@ -47,7 +48,7 @@ class Gathering:
         slips = outcome.slips
         self.set_aside.add(slips._replace(row=slips.row + np.int32(before + 1)))
         numbers = dict(outcome.numbers)
-        numbers["row"] = numbers["row"] + np.int32(before + 1)
+        numbers["row"] = np.add(numbers["row"], np.int32(before + 1), dtype=np.int32)
         for column in NAMED:
             numbers[column] = self._renumbered(column, numbers[column], outcome.names[column], file)
         self.spool.append(_split(outcome, numbers))
@@ -72,7 +73,7 @@ def _split(outcome: Outcome, numbers: dict[str, Column]) -> dict[int, Batch]:
     """Split a block that is ordered by bucket into one batch a bucket."""
     bounds = outcome.bounds.tolist()
     batches: dict[int, Batch] = {}
-    for bucket, (begin, end) in enumerate(zip(bounds, bounds[1:], strict=False)):
+    for bucket, (begin, end) in enumerate(itertools.pairwise(bounds)):
         if end > begin:
             part = {name: one if isinstance(one, int) else one[begin:end] for name, one in numbers.items()}
             line_id = None if outcome.line_id is None else outcome.line_id.slice(begin, end - begin)

@@ -1,4 +1,4 @@
-"""What kind of file an order file is, and how a CSV file is laid out: delimiter, header, where the data begins."""
+"""What kind of file an order file is, and how a CSV file is laid out."""
 
 from __future__ import annotations
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from taxcalc.intake.layout import read_layout
 from taxcalc.messages import refuse
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
     from typing import BinaryIO
 
     from taxcalc.intake.block import Setup

@@ -1,4 +1,4 @@
-"""Columns of text as NumPy sees them: distinct texts with a number a row, their bytes, and hashes of order numbers."""
+"""Columns of text as NumPy sees them: distinct texts, their bytes, and hashes of order numbers."""
 
 from __future__ import annotations
 
@@ -82,9 +82,9 @@ _SCIENTIFIC = r"^[0-9](\.[0-9]+)?[Ee]\+[0-9]+$"
 
 
 def damaged_id(order_ids: pa.Array) -> tuple[int, str] | None:
-    """Give position and text of the first order number that a spreadsheet turned into a number (1.23457E+19, 1001.0).
+    """Give position and text of the first order number that a spreadsheet damaged.
 
-    A trailing `.0` counts only where every order number has it.
+    That is one such as 1.23457E+19, or 1001.0; a trailing `.0` counts only where every order number has it.
     """
     import pyarrow.compute as pc  # noqa: PLC0415 - heavy
 
@@ -126,11 +126,12 @@ def bucket_of(order_ids: pa.Array, buckets: int) -> NDArray[np.int16]:
         mixed ^= _lower(words[raw.starts + 16], lengths) * _MIX[2]
     mixed ^= mixed >> np.uint64(29)
     mixed *= _MIX[1]
-    return (mixed >> np.uint64(_BITS - buckets.bit_length() + 1)).astype(np.int16)
+    bucket: NDArray[np.int16] = (mixed >> np.uint64(_BITS - buckets.bit_length() + 1)).astype(np.int16)
+    return bucket
 
 
 def _upper(words: NDArray[np.uint64], left: NDArray[np.int64]) -> NDArray[np.uint64]:
-    """Keep the bytes of a word that belong to the text when only `left` bytes of it do; they are the upper ones."""
+    """Keep the upper `left` bytes of a word, which are those that belong to the text."""
     if int(left.min()) >= _EIGHT:
         return words
     shift = np.clip(_BITS - _EIGHT * left, 0, _BITS - 1).astype(np.uint64)

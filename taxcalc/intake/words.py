@@ -91,15 +91,16 @@ def read_currencies(texts: Sequence[str]) -> NDArray[np.int16]:
 
 
 def read_quantities(texts: Sequence[str]) -> Meanings:
-    """Read whole numbers, negative ones too; blank is 1. Zero, fractions and anything else are `bad_quantity`."""
+    """Read whole numbers, negative ones too; blank is 1, anything else (and zero) is `bad_quantity`."""
     read = [1 if not text.strip() else _whole(text) or None for text in texts]
     return _meanings(read, REASON_CODE["bad_quantity"], 1)
 
 
 def read_buyer_numbers(texts: Sequence[str]) -> NDArray[np.int16]:
-    """Give the place code of the country in each VAT number, BAD_NUMBER where the form is wrong, NO_NUMBER if blank.
+    """Give the place code of the country in each VAT number.
 
-    Only the form is proved (check digits where the member state has them).
+    BAD_NUMBER stands for a wrong form, NO_NUMBER for a blank cell. Only the form is proved (check digits
+    where the member state has them).
     """
     numbers = [_place_of_number(text) if text.strip() else NO_NUMBER for text in texts]
     return np.array(numbers, np.int16)
@@ -120,7 +121,7 @@ def _place_of_number(text: str) -> int:
 
 def _plain(text: str) -> str:
     """Fold case, outer blanks, and the marks between words."""
-    return " ".join(text.replace("_", " ").replace("’", "'").casefold().split())
+    return " ".join(text.replace("_", " ").replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").casefold().split())
 
 
 def _whole(text: str) -> int:

@@ -10,6 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+
 from taxcalc.errors import Refusal
 from taxcalc.intake import csv_blocks, read_orders
 from taxcalc.tables.load import Tables, load_tables

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from plain_order import PLAIN
+
 from taxcalc.tables.load import Tables, load_tables
 
 if TYPE_CHECKING:

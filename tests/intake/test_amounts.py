@@ -9,6 +9,7 @@ import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from taxcalc.intake.amounts import read_decimals, to_minor
 from taxcalc.set_aside import REASON_NAMES
 

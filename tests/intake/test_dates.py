@@ -10,6 +10,7 @@ import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from taxcalc.intake.dates import read_days
 from taxcalc.set_aside import REASON_NAMES
 

@@ -13,9 +13,10 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from plain_order import PLAIN
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from plain_order import PLAIN
+
 from taxcalc import places
 from taxcalc.columns import AMOUNTS, LINE_SCHEMA, Blank
 from taxcalc.intake import Intake, csv_blocks, read_orders

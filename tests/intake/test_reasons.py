@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from plain_order import PLAIN
+
 from taxcalc.intake import read_orders
 from taxcalc.set_aside import REASONS
 from taxcalc.tie_out import sums_of
