@@ -24,8 +24,9 @@ _UNSEEN: Final = re.compile(
 def write_csv(figures: Figures, path: Path) -> None:
     """Write figures as UTF-8 with plain line ends; the last column of every row is the caution.
 
-    Texts that begin like a formula get an apostrophe in front, control and bidi characters are written as escapes,
-    numbers are left as they are. Raises `TypeError` for anything but `Figures` and for columns of binary floats.
+    Texts that begin like a formula get an apostrophe in front, control and bidi characters are written as
+    escapes, numbers are left as they are. Raises `TypeError` for anything but `Figures` and for columns of
+    binary floats.
     """
     frame = require_figures(figures).frame
     inexact = [str(name) for name in frame.columns if frame[name].dtype.kind in "fc"]

@@ -1,4 +1,4 @@
-"""The output folder: built beside its place and moved in, whole or not at all; nobody else's file is touched."""
+"""The output folder: built beside its place and moved in whole, or not at all; no other file is touched."""
 
 from __future__ import annotations
 
@@ -39,10 +39,10 @@ class Assessed(Protocol):
 def write_folder(assessment: Assessed, out: Path) -> list[Path]:
     """Write record, tables, review and marker into the folder; give their paths.
 
-    A folder that is there is replaced only if it is empty or holds nothing but unchanged files of an earlier run.
-    Raises `Refusal`: E601 (a file has that name), E602 to E605 (see `marker.require_ours`), E606 (an input file lies
-    in the folder), E609 (cannot be written, disk full), E801 (another run holds it). What was there before is then
-    as it was.
+    A folder that is there is replaced only if it is empty or holds nothing but unchanged files of an earlier
+    run. Raises `Refusal`: E601 (a file has that name), E602 to E605 (see `marker.require_ours`), E606 (an
+    input file lies in the folder), E609 (cannot be written, disk full), E801 (another run holds it). What was
+    there before is then as it was.
     """
     place = Path(os.path.realpath(out))
     _keep_off_inputs(place, out, assessment.inputs)

@@ -31,8 +31,8 @@ _COLUMN_SUMS: Final = frozenset({"read", "used", "set_aside"})
 def json_text(record: dict[str, Any]) -> str:
     """Write the record as one JSON document with a line end.
 
-    Raises `ValueError` where an object that holds amounts has no caution (the low, expected and high leaves and the
-    sums of the tie-out are held by the object around them), and for a number that JSON does not have.
+    Raises `ValueError` where an object that holds amounts has no caution (the low, expected and high leaves
+    and the sums of the tie-out are held by the object around them), and for a number that JSON does not have.
     """
     _require_cautions(record, "record")
     text = json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False)
@@ -43,7 +43,8 @@ def json_text(record: dict[str, Any]) -> str:
 def _require_cautions(value: Any, where: str) -> bool:  # noqa: ANN401 - any part of a record
     """Walk a part of the record; tell whether the object around it has to carry a caution for it."""
     if isinstance(value, list):
-        return any([_require_cautions(part, f"{where}[{number}]") for number, part in enumerate(value)])
+        parts = [_require_cautions(part, f"{where}[{number}]") for number, part in enumerate(value)]
+        return any(parts)
     if not isinstance(value, dict):
         return isinstance(value, str) and _AMOUNT.fullmatch(value) is not None
     amounts = {key: part for key, part in value.items() if not (key in _TEXTS and isinstance(part, str))}

@@ -1,7 +1,7 @@
-"""The pieces of the terminal report: headings, paragraphs, and tables that cannot be made without their caution.
+"""The pieces of the report: headings, paragraphs, and tables that cannot be made without their caution.
 
-Only plain characters are drawn and texts are never read as markup, so that a pipe, an old terminal and a hostile
-file name all show the same.
+Only plain characters are drawn and texts are never read as markup, so that a pipe, an old terminal and a
+hostile file name all show the same.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     Pieces = list[RenderableType]
+    Cell = str | Text
 
 LINES = box.Box("    \n    \n -- \n    \n -- \n -- \n    \n    \n", ascii=True)
 """A rule under the header and nothing else: the white space between columns does the rest."""
@@ -59,13 +60,13 @@ def bullets(items: Iterable[str]) -> Pieces:
 
 def figures(
     columns: Sequence[Column],
-    rows: Iterable[Sequence[str | Text]],
+    rows: Iterable[Sequence[Cell]],
     caution: str,
     below: str = "",
     *,
     gaps: bool = False,
 ) -> Pieces:
-    """Draw a table of figures with its caution under it; `below` stands between the two, `gaps` parts the rows."""
+    """Draw a table with its caution under it; `below` stands between the two, `gaps` parts the rows."""
     cells = [[cell if isinstance(cell, Text) else Text(cell) for cell in row] for row in rows]
     table = Table(
         box=LINES, show_edge=False, pad_edge=False, padding=(0, 1), collapse_padding=True, expand=False,

@@ -1,6 +1,7 @@
 """One run at a time for one output folder.
 
-The lock is held by the operating system, so a run that died holds nothing and the file it left behind is taken over.
+The lock is held by the operating system, so a run that died holds nothing and the file it left behind is
+taken over.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 @contextmanager
 def only_run(folder: Path) -> Iterator[None]:
-    """Hold the folder for this run; raises E801 where another run holds it. The lock file lies beside the folder."""
+    """Hold the folder by a lock file beside it; raises E801 where another run holds it."""
     path = folder.parent / f".{folder.name}.taxcalc-lock"
     handle = _take(path, folder)
     try:

@@ -26,8 +26,8 @@ def write_marker(folder: Path, names: Iterable[str]) -> None:
 def require_ours(folder: Path, shown: Path) -> None:
     """Refuse a folder that holds anything but files we wrote and nobody changed; an empty one is nobody's.
 
-    Raises E602 (no marker), E603 (marker not readable), E604 (a file we wrote was changed), E605 (not our file);
-    `shown` is the folder as the user named it.
+    Raises E602 (no marker), E603 (marker not readable), E604 (a file we wrote was changed), E605 (not our
+    file); `shown` is the folder as the user named it.
     """
     present = sorted(folder.iterdir())
     if not present:

@@ -10,7 +10,7 @@ from taxcalc.reports.words import URGENCY, money, place, printable
 if TYPE_CHECKING:
     from rich.text import Text
 
-    from taxcalc.reports.layout import Pieces
+    from taxcalc.reports.layout import Cell, Pieces
 
 KINDS: Final = {
     "crossed": "limit crossed",
@@ -23,7 +23,7 @@ KINDS: Final = {
     "unconfirmed": "rests on an unconfirmed fact",
     "contradiction": "your profile contradicts itself",
 }
-"""Kinds of findings in the order in which they stand inside one urgency; others follow under their own name."""
+"""Kinds of findings, in their order inside one urgency; others follow under their own name."""
 
 
 def findings(record: dict[str, Any]) -> Pieces:
@@ -34,7 +34,7 @@ def findings(record: dict[str, Any]) -> Pieces:
         return [*pieces, paragraph("Nothing was found that needs attention in this period.")]
     currency = record["currency"]
     columns = [Column("When"), Column("What"), Column("Amount", number=True)]
-    rows = [
+    rows: list[list[Cell]] = [
         [_when(one), _what(one), money(one["amount"], currency) if one.get("amount") else ""] for one in found
     ]
     return [*pieces, *figures(columns, rows, found[0]["caution"], gaps=True)]

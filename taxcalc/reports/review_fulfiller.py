@@ -1,4 +1,4 @@
-"""The fulfiller's side: what it may charge the shop, what it charged, and what a document could have avoided."""
+"""The fulfiller's side: what it may charge, what it charged, and what a document could have avoided."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ def fulfiller(record: dict[str, Any]) -> Pieces:
     """Show the fulfiller's tax by reason, then by place."""
     pieces = heading("Tax your fulfiller may charge you")
     pieces.append(paragraph(
-        "Avoidable is the expected tax less what it would be with the best document you could have given on that day."
+        "Avoidable is the expected tax less what it would be with the best document "
+            "you could have given on that day."
     ))  # fmt: skip
     reasons = record.get("fulfiller") or []
     if not reasons:
@@ -75,7 +76,8 @@ def totals(record: dict[str, Any]) -> Pieces:
         ["   of these through marketplaces", money(total["marketplace_sales"], currency), ""],
     ]
     rows += [_total_row(*part, total, since, currency) for part in _PARTS]
-    words = f"{several(total.get('lines') or 0, 'order line')} in the period. The sum of the highs is an outer bound: not all can come true at once."
+    lines = several(total.get("lines") or 0, "order line")
+    words = f"{lines} in the period. The sum of the highs is an outer bound: not all can come true at once."
     return [*heading("Totals"), paragraph(words), *figures(columns, rows, total["caution"])]
 
 

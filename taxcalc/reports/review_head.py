@@ -89,8 +89,7 @@ def tie_out(record: Record) -> Pieces:
 def _sentence(tie: Mapping[str, Any]) -> str:
     """Say the tie-out in one sentence."""
     read, used, aside = (tie[part] for part in ("rows_read", "rows_used", "rows_set_aside"))
-    verb = "was" if aside == 1 else "were"
-    return f"{several(read, 'row')} read = {count(used)} used + {count(aside)} that {verb} set aside, with the reason."
+    return f"{several(read, 'row')} read = {count(used)} used + {count(aside)} set aside, each with a reason."
 
 
 def _files(record: Record) -> Pieces:

@@ -10,20 +10,28 @@ from taxcalc.reports.words import day, place, printable, several
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from taxcalc.reports.layout import Pieces
+    from taxcalc.reports.layout import Cell, Pieces
 
 READING: Final = (
-    "Low, expected, high: local rates and unclear facts make a range. Expected is the best estimate, not the most "
-    "cautious one; a note says where expected is the adverse case.",
-    "Should collect: tax that customers should have been charged where you have a duty. You may owe it even where "
-    "you did not charge it.",
-    "Not collected, collected without payment on record, and collected without a duty are three different things: "
-    "they are never added up or set against each other.",
+    (
+        "Low, expected, high: local rates and unclear facts make a range. Expected is the best estimate, "
+        "not the most cautious one; where expected is the adverse case, a note says so."
+    ),
+    (
+        "Should collect: tax that customers should have been charged where you have a duty. You may owe it "
+        "even where you did not charge it."
+    ),
+    (
+        "Not collected, collected without a payment on record, and collected without a duty are three "
+        "different things: they are never added up or set against each other."
+    ),
     "Duty: from this order on you had to collect. Limit: the sales or orders at which a duty begins.",
     "CROSSED, NEAR, WATCH, clear: how a limit stands, by the percentages in your profile.",
-    "Basis: official = read in the paper of the authority; secondary = read in a copy or summary; UNCONFIRMED = no "
-    "document stands behind it. A figure is as weak as the weakest fact it rests on.",
-)  # fmt: skip
+    (
+        "Basis: official = read in the paper of the authority; secondary = read in a copy or a summary; "
+        "UNCONFIRMED = no document stands behind it. A figure is as weak as the weakest fact it rests on."
+    ),
+)
 
 
 def unconfirmed(record: dict[str, Any]) -> Pieces:
@@ -38,17 +46,25 @@ def unconfirmed(record: dict[str, Any]) -> Pieces:
         Column("Should collect", number=True),
         Column("Fulfiller may charge", number=True),
     ]
-    rows = [
-        [place(row), day(row.get("checked_on")) if row.get("checked_on") else "never",
-         spread(row["to_collect"], currency), spread(row["fulfiller_tax"], currency)]
+    rows: list[list[Cell]] = [
+        [
+            place(row),
+            _checked(row),
+            *(spread(row[name], currency) for name in ("to_collect", "fulfiller_tax")),
+        ]
         for row in weak
-    ]  # fmt: skip
+    ]
     words = "A professional should confirm these first: no document stands behind at least one fact used."
     return [
         *heading("Amounts that rest on unconfirmed facts"),
         paragraph(words),
         *figures(columns, rows, weak[0]["caution"]),
     ]
+
+
+def _checked(row: dict[str, Any]) -> str:
+    """Say when the oldest fact was last looked at."""
+    return day(row["checked_on"]) if row.get("checked_on") else "never"
 
 
 def _matters(row: dict[str, Any]) -> bool:
@@ -65,7 +81,8 @@ def notes(record: dict[str, Any]) -> Pieces:
     sources = record.get("sources") or []
     if sources:
         oldest = day(record["tables"]["oldest_checked_on"])
-        words = f"The rules used rest on {several(len(sources), 'source')}, the oldest looked at on {oldest}; record.json names each."
+        papers = several(len(sources), "source")
+        words = f"The rules used rest on {papers}, the oldest looked at on {oldest}; record.json names each."
         pieces += ["", paragraph(words)]
     return [*pieces, "", paragraph(record["caution"], "bold")]
 

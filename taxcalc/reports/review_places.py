@@ -11,9 +11,7 @@ from taxcalc.reports.words import CAUSE, count, day, money, place, printable, se
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from rich.text import Text
-
-    from taxcalc.reports.layout import Pieces
+    from taxcalc.reports.layout import Cell, Pieces
 
 Row = dict[str, Any]
 WIDE: Final = 118
@@ -61,7 +59,7 @@ def _columns(*, wide: bool) -> list[Column]:
     return [Column("Place"), *apart, *(Column(words, number=True) for words in parts)]
 
 
-def _row(row: Row, currency: str, *, wide: bool) -> list[str | Text]:
+def _row(row: Row, currency: str, *, wide: bool) -> list[Cell]:
     """Write one place; on a narrow screen its sales and its duty stand under its name."""
     orders, basis = (
         several(row["orders"], "order"),
@@ -132,7 +130,7 @@ def _since_weight(row: Row) -> tuple[Decimal, str]:
     return -Decimal(row["since_duty"]["shortfall"]["expected"]), row["place"]
 
 
-def _since_row(row: Row, currency: str) -> list[str | Text]:
+def _since_row(row: Row, currency: str) -> list[Cell]:
     """Write one place with the day and the cause of its duty."""
     since = row["since_duty"]
     cause = CAUSE.get(row.get("cause") or "", printable(row.get("cause") or "").replace("_", " "))

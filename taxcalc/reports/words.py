@@ -1,7 +1,7 @@
-"""How amounts, days, places and codes are said to a seller: plain words, one locale, nothing from a file trusted.
+"""How amounts, days, places and codes are said to a seller: plain words, one locale, no file trusted.
 
-Amounts stay decimal strings and `Decimal`; no binary float is made of them. The locale is fixed, so that the same
-figures give the same text on every computer.
+Amounts stay decimal strings and `Decimal`; no binary float is made of them. The locale is fixed, so that the
+same figures give the same text on every computer.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ AMOUNT_COLUMN: Final = {
 
 
 def printable(text: object) -> str:
-    """Write text from a file so that it cannot steer a terminal: control and bidi characters show as escapes."""
+    """Write text so that it cannot steer a terminal: control and bidi characters show as escapes."""
     return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in str(text))
 
 

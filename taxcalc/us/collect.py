@@ -38,7 +38,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     law_rows = laws.lookup(cases.day, place=cases.destination)
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
     duty, reason = _duty(cases, placed, rates.none, free_goods, laws["facilitator_collects"][law_rows] != "no", law_rows >= 0)
-    charged = duty == DUTY["collect"]
+    charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
     low = goods_to_rules(goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some)
@@ -113,19 +113,18 @@ def _evidence(  # noqa: PLR0913 - one table each
     law_rows: npt.NDArray[np.int32], facts: Facts,
 ) -> Evidence:
     """Name the rows that matter for the answer: rates only where tax is computed, the law only where it decides."""
-    taxed = duty == DUTY["collect"]
+    taxed = np.isin(duty, (DUTY["collect"], DUTY["exempt_goods"]))
     facilitated = duty == DUTY["marketplace_collects"]
 
     def where(mask: npt.NDArray[np.bool_], rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
         return np.where(mask, rows, np.int32(-1))
 
     rate_rows = tuple((table, where(taxed, rows), columns) for table, rows, columns in rates.used)
-    free = taxed | (duty == DUTY["exempt_goods"])
     ships = (shipping.expected != ShippingTreatment.IN_ITEM_PRICE) & taxed
     return Evidence((
         *rate_rows,
-        (goods.table, where(free, goods.state), ("treatment", "item_price")),
-        (goods.table, where(free & (goods.local != goods.state), goods.local), ("treatment",)),
+        (goods.table, where(taxed & goods.own_row, goods.state), ("treatment", "item_price")),
+        (goods.table, where(taxed & goods.own_row & (goods.local != goods.state), goods.local), ("treatment",)),
         (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
         (facts.tables["us/facilitator_laws"], where(facilitated, law_rows), ("facilitator_collects",)),
     ))

@@ -62,7 +62,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         evidence=Evidence((
             (table, np.where(may, rows, np.int32(-1)), ("rule", "liable_without_document", "base", "shipping_in_base")),
             *((t, np.where(may & high, r, np.int32(-1)), c) for t, r, c in rates.used),
-            (goods.table, np.where(may & high, goods.state, np.int32(-1)), ("treatment",)),
+            (goods.table, np.where(may & high & goods.own_row, goods.state, np.int32(-1)), ("treatment",)),
         )),
     )
 

@@ -57,6 +57,13 @@ class GoodsRows:
     local_may_follow: npt.NDArray[np.bool_]
     """The county is unknown and some county of the state treats the local part otherwise."""
 
+    @property
+    def own_row(self) -> npt.NDArray[np.bool_]:
+        """Tell where the state has a row of its own. Elsewhere the general rule holds that goods are taxed (common
+        practice, no source), which the assumptions of every report name once.
+        """
+        return (self.state >= 0) & (self.table["place"][self.state] != places.index("US"))
+
 
 def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:
     """Find the rows that hold for each case's class, place and day."""

@@ -24,7 +24,8 @@ from taxcalc.facts import OPEN
 from taxcalc.money import parse_amount
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
-from taxcalc.tables.schema import NO_DAY, NO_VALUE
+from taxcalc.columns import NO_DAY
+from taxcalc.tables.schema import NO_VALUE
 from taxcalc.totals import Series
 from taxcalc.us.start_end import end_day, start_day
 from taxcalc.us.windows import AT_ONCE, Window, calendar_year, deciding, reviews, twelve_months_to

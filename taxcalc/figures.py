@@ -1,0 +1,222 @@
+"""Tax per line from terms and kernel, for both sides of the chain, refunds included; and its sums by place and quarter.
+
+A sale is computed by its own case. A refund takes back the part of the sale's tax that it refunds
+(`taxcalc.orders.refunded_part`); a refund whose sale is not in the files is computed by its own day's rules with the
+opposite sign. All amounts stay in the line's currency until they are summed; then each line is converted at its order
+day and rounded, and only then added.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc.columns import Blank, Entry
+from taxcalc.exchange import convert
+from taxcalc.kernel import Charges, Rules, ShippingTreatment, tax
+from taxcalc.money import CURRENCIES, PPM, require_room, round_half_away
+from taxcalc.orders import refunded_part
+from taxcalc.regime import DUTY, MARKED_UP, RETAIL
+from taxcalc.terms import SCENARIOS
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.cases import Settled
+    from taxcalc.money import Ints
+    from taxcalc.orders import Refunds
+    from taxcalc.spool import Lines
+    from taxcalc.terms import AllTerms, Terms
+
+    Index = npt.NDArray[np.intp]
+
+MOST_IN_ONE_LINE = 2**41
+"""Minor units beyond which a product with a rate could overflow."""
+
+
+@dataclass(frozen=True)
+class Bucket:
+    """Lines of one bucket with everything known about them: numbers of orders and of parcels (the lines of an order with
+    one destination, entry and day), matched refunds, answers of the profile, and the case of each line.
+    """
+
+    lines: Lines
+    settled: Settled
+    order: npt.NDArray[np.int32]
+    parcel: npt.NDArray[np.int32]
+    refunds: Refunds
+    case: npt.NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class LineFigures:
+    """Figures of lines, int64 minor units: the seller's side in the line's currency, the fulfiller's in its own."""
+
+    duty: npt.NDArray[np.int8]
+    to_collect: dict[str, Ints]
+    collected: Ints
+    shortfall: Ints
+    collected_without_duty: Ints
+    fulfiller_tax: dict[str, Ints]
+    fulfiller_tax_charged: Ints
+    fulfiller_tax_avoidable: Ints
+
+
+def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigures:
+    """Compute both sides of the chain for every line of a bucket.
+
+    Exempt goods have the duty `exempt_goods`, unless shipping on their line is taxed because taxed goods travel in the
+    same parcel.
+    """
+    lines, case = bucket.lines, bucket.case
+    to_collect = _seller_side(bucket, terms, by_order=by_order)
+    duty = terms.duty[case]
+    shipping_taxed = (duty == DUTY["exempt_goods"]) & (to_collect["high"] != 0)
+    duty = np.where(shipping_taxed, np.int8(DUTY["collect"]), duty)
+    due = duty == DUTY["collect"]
+    by_facilitator = duty == DUTY["marketplace_collects"]
+    collected = np.where(by_facilitator, 0, lines["tax_collected"])
+    billed = _fulfiller_side(bucket, terms, by_order=by_order)
+    return LineFigures(
+        duty=duty,
+        to_collect=to_collect,
+        collected=collected,
+        shortfall=np.where(due, to_collect["expected"] - collected, 0),
+        collected_without_duty=np.where(due, 0, collected),
+        fulfiller_tax=billed,
+        fulfiller_tax_charged=lines["fulfiller_tax_charged"],
+        fulfiller_tax_avoidable=np.where(terms.avoidable[case], np.maximum(billed["expected"], 0), 0),
+    )
+
+
+def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
+    """Give the tax the seller should collect, low, expected and high."""
+    lines = bucket.lines
+    goods, shipping = np.abs(lines["item_amount"]), np.abs(lines["shipping_amount"])
+    require_room((goods + shipping) * (2**62 // MOST_IN_ONE_LINE))
+    cost, unknown = _actual_cost(bucket, terms)
+    charges = Charges(goods, shipping, lines["quantity"].astype(np.int64), bucket.settled.included, bucket.parcel, cost)
+    ends = {"low": replace(charges, cost=np.where(unknown, shipping, cost)), "expected": charges, "high": charges}
+    return _three_ends(
+        bucket, terms.collect, ends, lines["currency"], goods + shipping, by_order=by_order, extra=unknown,
+    )
+
+
+def _actual_cost(bucket: Bucket, terms: AllTerms) -> tuple[Ints, npt.NDArray[np.bool_]]:
+    """Give the fulfiller's shipping cost in the line's currency where a rule exempts no more than that cost, and tell
+    where it is needed but blank.
+    """
+    lines = bucket.lines
+    cost, unknown = np.zeros(lines.size, np.int64), np.zeros(lines.size, bool)
+    needs = (terms.collect.rules["expected"].shipping == ShippingTreatment.OVER_ACTUAL_COST)[bucket.case]
+    index = np.flatnonzero(needs)
+    if index.size:
+        amount = np.abs(lines["fulfiller_shipping_cost"][index])
+        cost[index] = _to_line_currency(amount, lines["fulfiller_currency"][index], lines["currency"][index], lines["day"][index])
+        unknown[index] = (lines["blanks"][index] & Blank.FULFILLER_SHIPPING_COST) > 0
+    return cost, unknown
+
+
+def _to_line_currency(
+    amounts: Ints, source: npt.NDArray[np.int16], target: npt.NDArray[np.int16], days: npt.NDArray[np.int32],
+) -> Ints:
+    """Convert amounts of one currency a line into another currency a line, at the order day's rate."""
+    result = amounts.copy()
+    for code in np.unique(target[source != target]).tolist():
+        lines = np.flatnonzero((target == code) & (source != target))
+        result[lines] = convert(amounts[lines], source[lines], CURRENCIES[code], days[lines])
+    return result
+
+
+def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
+    bucket: Bucket, terms: Terms, charges: dict[str, Charges], currency: npt.NDArray[np.int16], sold: Ints,
+    *, by_order: bool, extra: npt.NDArray[np.bool_],
+) -> dict[str, Ints]:
+    """Compute expected for all lines, and low and high again only where they can differ; then give refunds their part."""
+    case = bucket.case
+    own = np.ones(case.size, bool)
+    own[bucket.refunds.lines] = False
+    sign = np.where(bucket.lines["entry"] == Entry.REFUND, -1, 1)
+    ranged = own & _whole_parcels(bucket.parcel, terms.ranged[case] | extra)
+    result: dict[str, Ints] = {}
+    for name in ("expected", "low", "high"):
+        index = np.flatnonzero(own & terms.rules[name].charged[case] if name == "expected" else ranged)
+        values = np.zeros(case.size, np.int64) if name == "expected" else result["expected"].copy()
+        if index.size:
+            rules = _in_line_currency(terms, terms.rules[name], case[index], currency[index], bucket.lines["day"][index])
+            values[index] = tax(charges[name].take(index), rules, by_order=by_order)
+        result[name] = values
+    for name, values in result.items():
+        if bucket.refunds.lines.size:
+            values[bucket.refunds.lines] = refunded_part(bucket.refunds, bucket.lines, values, sold, sold)
+        single = own & (sign < 0)
+        result[name] = np.where(single, -values, values)
+    return result
+
+
+def _whole_parcels(parcel: npt.NDArray[np.int32], chosen: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Widen a choice of lines to all lines of their parcels, because shipping and rounding look at whole parcels."""
+    if chosen.all() or not chosen.any():
+        return chosen
+    concerned = np.zeros(int(parcel.max()) + 1, bool)
+    concerned[parcel[chosen]] = True
+    return concerned[parcel]
+
+
+def _in_line_currency(
+    terms: Terms, all_rules: Rules, case: npt.NDArray[np.int32], currency: npt.NDArray[np.int16], days: npt.NDArray[np.int32],
+) -> Rules:
+    """Give the rules of lines, with item prices in each line's currency where that is another one."""
+    rules = all_rules.take(case)
+    limit_currency = terms.limit_currency[case]
+    other = (currency != limit_currency) & ((rules.state_limit > 0) | (rules.local_limit > 0))
+    if not other.any():
+        return rules
+    index = np.flatnonzero(other)
+    limits = {}
+    for name in ("state_limit", "local_limit"):
+        limit = getattr(rules, name).copy()
+        limit[index] = _to_line_currency(limit[index], limit_currency[index], currency[index], days[index])
+        limits[name] = limit
+    return replace(rules, **limits)
+
+
+def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
+    """Give the tax the fulfiller may charge, on the price that is its base at each end."""
+    lines = bucket.lines
+    own_goods, own_shipping = np.abs(lines["fulfiller_item_cost"]), np.abs(lines["fulfiller_shipping_cost"])
+    none = np.zeros(lines.size, np.int64)
+    plain = Charges(own_goods, own_shipping, lines["quantity"].astype(np.int64), np.zeros(lines.size, bool), bucket.parcel, none)
+    charges = {name: _on_base(bucket, terms, name, plain) for name in SCENARIOS}
+    sold = own_goods + own_shipping
+    differs = (terms.base["low"] != terms.base["expected"]) | (terms.base["high"] != terms.base["expected"])
+    ends = _three_ends(bucket, terms.fulfiller, charges, lines["fulfiller_currency"], sold, by_order=by_order, extra=differs[bucket.case])
+    return _ordered(ends, lines["entry"] == Entry.REFUND)
+
+
+def _ordered(ends: dict[str, Ints], refund: npt.NDArray[np.bool_]) -> dict[str, Ints]:
+    """Keep low ≤ expected ≤ high in size where the ends rest on different prices (a mark-up against the real price)."""
+    size = {name: np.abs(values) for name, values in ends.items()}
+    low, high = np.minimum(size["low"], size["expected"]), np.maximum(size["high"], size["expected"])
+    sign = np.where(refund, -1, 1)
+    return {"low": low * sign, "expected": ends["expected"], "high": high * sign}
+
+
+def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Charges:
+    """Put the customer's price, or the marked-up own price, in the place of the fulfiller's price where it is the base."""
+    base = terms.base[name][bucket.case]
+    retail, marked = np.flatnonzero(base == RETAIL), np.flatnonzero(base == MARKED_UP)
+    if retail.size == 0 and marked.size == 0:
+        return plain
+    goods, shipping, included = plain.goods.copy(), plain.shipping.copy(), plain.included.copy()
+    lines = bucket.lines
+    source, target, days = lines["currency"][retail], lines["fulfiller_currency"][retail], lines["day"][retail]
+    goods[retail] = _to_line_currency(np.abs(lines["item_amount"][retail]), source, target, days)
+    shipping[retail] = _to_line_currency(np.abs(lines["shipping_amount"][retail]), source, target, days)
+    included[retail] = bucket.settled.included[retail]
+    factor = PPM + terms.markup_ppm[bucket.case[marked]]
+    goods[marked] = round_half_away(goods[marked] * factor, PPM)
+    shipping[marked] = round_half_away(shipping[marked] * factor, PPM)
+    return replace(plain, goods=goods, shipping=shipping, included=included)

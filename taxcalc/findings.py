@@ -1,0 +1,2 @@
+def findings(assessment, sums):
+    return []

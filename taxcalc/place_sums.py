@@ -1,0 +1,125 @@
+"""Sums by place for the period and for the history, and what they rest on: what record and findings share.
+
+Shortfalls are floored at nothing per place and quarter before they are added: one quarter's excess does not pay another
+quarter's lack, and no place pays for another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.columns import NO_DAY
+from taxcalc.duties import since
+from taxcalc.exchange import convert
+from taxcalc.facts import OPEN
+from taxcalc.money import CURRENCY_CODE, parse_amount
+from taxcalc.sums import MEASURES, SHIFT
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.assessment import Assessment
+    from taxcalc.duties import Interval
+    from taxcalc.money import Ints
+
+FLOORED = ("shortfall_low", "shortfall", "shortfall_high")
+
+
+@dataclass(frozen=True)
+class Weakest:
+    """What the figures of a place rest on: reasons (most lines first), weakest basis, oldest check, doubtful rows."""
+
+    reasons: tuple[str, ...]
+    basis: int
+    checked_on: int | None
+    doubtful_tax: int
+    doubtful_rows: tuple[str, ...]
+
+
+class PlaceSums:
+    """Sums by place code; `codes` are all places that occur, in the order of their place codes."""
+
+    def __init__(self, assessment: Assessment, first_quarter: int, last_quarter: int) -> None:
+        """Take the sums of an assessment for a period of whole quarters."""
+        self.assessment = assessment
+        self.keys = assessment.sums.keys
+        self.first, self.last = first_quarter, last_quarter
+        self.codes = sorted({int(key) // SHIFT for key in self.keys}, key=places.code)
+
+    @cached_property
+    def _values(self) -> dict[str, Ints]:
+        """Give every measure by key, shortfalls floored, over-collection taken from what was above."""
+        values = dict(self.assessment.sums.values)
+        values["over_collected"] = np.maximum(-values["shortfall"], 0)
+        return values | {name: np.maximum(values[name], 0) for name in FLOORED}
+
+    def _sum(self, chosen: npt.NDArray[np.bool_]) -> dict[str, int]:
+        """Add up the chosen keys."""
+        return {name: int(values[chosen].sum()) for name, values in self._values.items()}
+
+    def period(self, code: int) -> dict[str, int]:
+        """Add up a place over the quarters of the period."""
+        quarter = self.keys % SHIFT
+        return self._sum((self.keys // SHIFT == code) & (quarter >= self.first) & (quarter <= self.last))
+
+    def history(self, code: int) -> dict[str, int]:
+        """Add up a place over the whole history."""
+        return self._sum(self.keys // SHIFT == code)
+
+    def duty(self, code: int) -> Interval | None:
+        """Give the interval with which the present stretch of duty at a place began, else the first one there was."""
+        intervals = [i for i in self.assessment.intervals if i.start.day <= self.assessment.run.facts.as_of_day]
+        now = since(intervals, code, self.assessment.run.facts.as_of_day)
+        return now or min((i for i in intervals if i.place == code), key=lambda i: i.start, default=None)
+
+    def remitted(self, code: int) -> int:
+        """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
+        currency = self.assessment.currency
+        paid = [r for r in self.assessment.run.seller.remitted if r.place == places.code(code)]
+        return sum(parse_amount(r.amount, currency) for r in paid)
+
+    def weakest(self, code: int) -> Weakest:
+        """Tell what the figures of a place in the period rest on."""
+        run, by_case = self.assessment.run, self.assessment.sums.by_case
+        terms = run.terms
+        here = np.flatnonzero((terms.placed.place == code) & (by_case["lines"] > 0))
+        lines = by_case["lines"][here]
+        reasons = terms.collect.reason[here]
+        names = sorted(set(reasons.tolist()), key=lambda word: (-int(lines[reasons == word].sum()), word))
+        taxed = here[(by_case["to_collect"][here] != 0) | (by_case["fulfiller_tax_high"][here] != 0)]
+        both = [(terms.collect, by_case["to_collect"]), (terms.fulfiller, by_case["fulfiller_tax"])]
+        basis = max((int(side.basis[taxed].max(initial=0)) for side, _ in both), default=0)
+        checked = min((int(side.checked_on[taxed].min(initial=OPEN)) for side, _ in both), default=OPEN)
+        doubt = [(side, taxed[side.basis[taxed] == 2], tax) for side, tax in both]  # noqa: PLR2004 - unconfirmed
+        return Weakest(
+            tuple(names), basis, None if checked in (OPEN, NO_DAY) else checked,
+            sum(int(tax[cases].sum()) for _, cases, tax in doubt), _doubtful_rows(doubt),
+        )
+
+    def in_currency(self, minor: int, currency: str) -> int:
+        """Turn an amount of another currency into the reporting currency at the day of the review."""
+        day = np.array([self.assessment.run.facts.as_of_day], np.int32)
+        return int(convert(np.array([minor], np.int64), CURRENCY_CODE[currency], self.assessment.currency, day)[0])
+
+
+def _doubtful_rows(doubt: list[tuple[object, npt.NDArray[np.intp], Ints]]) -> tuple[str, ...]:
+    """Name the unconfirmed table rows behind some cases."""
+    found: set[str] = set()
+    for side, cases, _ in doubt:
+        for index, evidence in side.proofs:  # type: ignore[attr-defined]
+            inside = np.flatnonzero(np.isin(index, cases))
+            for table, rows, columns in evidence.used:
+                chosen = rows[inside]
+                weak = chosen[table.basis(chosen, *columns) == 2]  # noqa: PLR2004 - unconfirmed
+                found.update(table.row_ids(np.unique(weak)).tolist())
+    return tuple(sorted(found - {""}))
+
+
+def whole(parts: list[dict[str, int]]) -> dict[str, int]:
+    """Add up the sums of places."""
+    return {name: sum(part[name] for part in parts) for name in (*MEASURES, "over_collected")}

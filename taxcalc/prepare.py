@@ -1,0 +1,108 @@
+"""A bucket made ready: usable lines, and everything that whole orders and the profile decide about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from threading import Lock
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+
+from taxcalc.columns import Entry
+from taxcalc.eu.consignment import over_import_limit
+from taxcalc.orders import Refunds, codes_of, match_refunds, usable
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.cases import Coding, Defaults, Settled
+    from taxcalc.facts import Facts
+    from taxcalc.intake import Intake
+    from taxcalc.money import Ints
+    from taxcalc.spool import Lines
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Usable lines of a bucket; `order` and `parcel` number orders and parcels, `situations` are the distinct situations
+    (numbers of `Coding`, without the duty) and `situation` the position of each line's among them.
+    """
+
+    lines: Lines
+    settled: Settled
+    order: npt.NDArray[np.int32]
+    parcel: npt.NDArray[np.int32]
+    refunds: Refunds
+    situations: Ints
+    situation: npt.NDArray[np.int32]
+
+
+@dataclass
+class Preparation:
+    """Makes buckets ready, once each where they stay in memory, again and alike where they do not."""
+
+    intake: Intake
+    facts: Facts
+    coding: Coding
+    defaults: Defaults
+    _ready: dict[int, Prepared] = field(default_factory=dict)
+    _one_at_a_time: Lock = field(default_factory=Lock)
+
+    def bucket(self, number: int) -> Prepared:
+        """Give a bucket ready for both passes."""
+        if number in self._ready:
+            return self._ready[number]
+        lines = self.usable(number)
+        settled = self.defaults.settle(lines)
+        order = codes_of(lines.order_id)
+        refunds = match_refunds(lines, order)
+        over = over_import_limit(lines, settled, order, self.facts)
+        encoded = pa.array(self.situation_keys(lines, settled, over)).dictionary_encode()
+        ready = Prepared(
+            lines, settled, order, parcels(lines, order, refunds), refunds,
+            encoded.dictionary.to_numpy(), encoded.indices.to_numpy(),
+        )
+        if self.intake.spool.hold is None:
+            self._ready[number] = ready
+        return ready
+
+    def usable(self, number: int) -> Lines:
+        """Give the usable lines of a bucket; the first call sets the others aside, later calls leave them out again."""
+        spool = self.intake.spool
+        lines = spool.read(number)
+        try:
+            left = spool.kept(number, "usable")
+        except KeyError:
+            currencies = (self.facts.seller.reporting_currency, "USD", "EUR")
+            left = usable(lines, self._put_aside, as_of=self.facts.as_of_day, currencies=currencies)
+            spool.keep(number, "usable", left)
+        return lines if left.size == lines.size else lines.take(left)
+
+    def _put_aside(self, lines: Lines, mask: npt.NDArray[np.bool_], reason: str, column: str) -> None:
+        """Set lines aside; buckets take turns, because they share one list and one tie-out."""
+        with self._one_at_a_time:
+            self.intake.set_aside.put_aside(lines, mask, reason, column)
+
+    def situation_keys(self, lines: Lines, settled: Settled, over: npt.NDArray[np.bool_]) -> Ints:
+        """Pack each line's situation into a number, without the duty."""
+        grid, _, _ = self.coding.periods
+        day = np.clip(settled.rule_day, self.facts.first_day, self.facts.last_day) - self.facts.first_day
+        return self.coding.keys((
+            grid[lines["destination"], day], settled.ship_from, lines["product_class"], lines["channel"], lines["buyer"],
+            lines["buyer_number"] + 1, lines["entry"] == Entry.SAMPLE, over, lines["zone"], lines["fulfiller"],
+        ))
+
+
+def parcels(lines: Lines, order: npt.NDArray[np.int32], refunds: Refunds) -> npt.NDArray[np.int32]:
+    """Number parcels: the lines of an order with one destination, entry and day. Mostly that is the order itself."""
+    if not order.size:
+        return order
+    mark = (lines["destination"].astype(np.int64) * len(Entry) + lines["entry"]) * 2**32 + lines["day"] + 2**31
+    own = np.ones(order.size, bool)
+    own[refunds.lines] = False
+    of_order = np.zeros(int(order.max()) + 1, np.int64)
+    of_order[order[own]] = mark[own]
+    if np.array_equal(of_order[order[own]], mark[own]):
+        return order
+    return codes_of(pa.array(order.astype(np.int64) * (int(codes_of(pa.array(mark)).max()) + 1) + codes_of(pa.array(mark))))

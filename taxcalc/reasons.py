@@ -1,0 +1,79 @@
+"""Why a line is treated as it is, in a seller's words, by reason id. Regimes give ids; reports show the words."""
+
+from __future__ import annotations
+
+REASONS: dict[str, str] = {
+    # United States, the seller's own sale
+    "us_own_use": "your own order, not sold",
+    "us_state_unknown": "the state of delivery is not known",
+    "us_military": "military address: treated as outside the states' sales taxes; ask a professional",
+    "us_no_sales_tax": "no general sales tax here",
+    "us_facilitator": "the marketplace collects under this state's facilitator law",
+    "us_resale": "sold for resale; keep the buyer's certificate",
+    "us_exempt_buyer": "the buyer is exempt; keep the buyer's document",
+    "us_exempt_goods": "these goods are exempt here",
+    "us_no_duty": "no registration, presence or crossed threshold here on that day",
+    "us_before_facilitator_law": "sold through a marketplace on a day for which no facilitator law is known here",
+    "us_registered": "you were registered here",
+    "us_present": "you were physically present here",
+    "us_over_threshold": "the economic-nexus threshold had been crossed",
+    # United States, the fulfiller's sale to the seller
+    "us_fulfiller_no_tax": "no general sales tax where the parcel arrived",
+    "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",
+    "us_fulfiller_does_not_collect": "the fulfiller does not collect there, by your profile",
+    "us_fulfiller_not_liable": "the state does not tax the fulfiller's sale in this case",
+    "us_fulfiller_own_use": "goods for yourself: the fulfiller's tax is properly due",
+    "us_fulfiller_freed_by_facilitator": "the registered marketplace's sale frees the fulfiller",
+    "us_fulfiller_document": "a document that the state accepts was on file",
+    "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
+    "us_fulfiller_customer_document": "the customer's own resale or exemption document must reach the fulfiller",
+    "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear",
+    "us_fulfiller_law_unclear": "whether the state taxes the fulfiller's sale is unclear",
+    "us_fulfiller_unknown": "not known whether the fulfiller collects there; no accepted document",
+    "us_fulfiller_no_document": "the fulfiller collects there and has no document that the state accepts",
+    # European Union, the seller's own sale
+    "eu_own_use": "your own order, not sold",
+    "eu_export": "leaves the VAT territory of the Union; keep the export evidence",
+    "eu_outside": "neither leaves nor reaches the VAT territory of the Union",
+    "eu_deemed_supplier": "the marketplace is the deemed supplier",
+    "eu_exempt_buyer": "the buyer is exempt; keep the buyer's document",
+    "eu_intra_community": "sold to a business with a number of another member state: free only with proof and a valid number",
+    "eu_small_business": "small-business scheme of the home state",
+    "eu_ioss": "import up to EUR 150 under your import scheme (IOSS)",
+    "eu_import_without_ioss": "import up to EUR 150 without the import scheme: VAT is asked at the border",
+    "eu_import_over_150": "consignment above EUR 150: VAT and customs duty are asked at the border",
+    "eu_imported_for_sale": "imported before your sale: your sale is local there",
+    "eu_home": "sold inside your home state",
+    "eu_domestic_elsewhere": "made and delivered in one member state where you are not established: local registration from the first sale",
+    "eu_local_after_transport": "the transport belongs to the fulfiller's sale, so yours is local on arrival: local registration, outside OSS",
+    "eu_under_limit": "cross-border consumer sales below the EUR 10 000 limit: taxed like sales at home",
+    "eu_over_limit": "the EUR 10 000 limit was passed, or you chose to be taxed on arrival",
+    "eu_distance_sale": "sent to a consumer in another member state: taxed on arrival from the first sale",
+    "eu_unknown": "no rule fits",
+    # European Union, the fulfiller's sale to the seller
+    "eu_fulfiller_outside": "the goods do not start in the Union's VAT territory",
+    "eu_fulfiller_export_by_seller": "you export yourself from the state where you are established",
+    "eu_fulfiller_export": "the fulfiller exports: free if it holds the proof",
+    "eu_fulfiller_same_state": "the goods stay in the state of dispatch: its VAT is due",
+    "eu_fulfiller_transport_second": "the transport belongs to your sale, so the fulfiller's sale is local at dispatch",
+    "eu_fulfiller_no_number": "the fulfiller has no VAT number of yours from another member state",
+    "eu_fulfiller_number": "your VAT number from another member state: free only if it is valid and transport is proven",
+    "eu_fulfiller_transport_open": "to which sale the transport belongs is open: both outcomes are possible",
+    # elsewhere
+    "elsewhere_own_use": "your own order, not sold",
+    "elsewhere_export": "sent abroad; the rules of the country of arrival are not held here",
+    "elsewhere_no_rules": "no rules are held here for this place",
+    "elsewhere_fulfiller": "no rules are held here for this place",
+}
+
+FROM_FIRST_SALE = (
+    "eu_home", "eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale", "eu_distance_sale", "eu_ioss",
+    "eu_under_limit",
+)
+"""Reasons under which the duty begins with the first sale, without a threshold."""
+
+LOCAL_REGISTRATION = ("eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale")
+"""Reasons that ask for a local registration which no one-stop shop replaces."""
+
+BY_ONE_STOP_SHOP = ("eu_distance_sale", "eu_over_limit")
+"""Reasons under which the Union one-stop shop can be used."""

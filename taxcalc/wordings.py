@@ -1,0 +1,2 @@
+OUTSIDE=()
+def general_assumptions(a): return []
