@@ -7,19 +7,17 @@ whole batch travels as one number.
 
 from __future__ import annotations
 
-import shutil
-import tempfile
-import weakref
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
 from taxcalc.columns import LINE_SCHEMA
+from taxcalc.spool_folder import TemporaryFolder
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
     import pyarrow as pa
     from numpy.typing import NDArray
@@ -125,11 +123,6 @@ class Lines:
         return self._texts[name]
 
 
-def _remove(folder: str) -> None:
-    """Remove the temporary folder; whatever is left of it is no reason to fail."""
-    shutil.rmtree(folder, ignore_errors=True)
-
-
 @dataclass
 class Spool:
     """Buckets of canonical lines. `hold` is how many lines stay in memory; None keeps all of them there."""
@@ -142,8 +135,7 @@ class Spool:
     _written: list[list[Path]] = field(default_factory=list)
     _lines: dict[int, Lines] = field(default_factory=dict)
     _kept: dict[tuple[int, str], NDArray[Any]] = field(default_factory=dict)
-    _folder: Path | None = None
-    _removal: weakref.finalize[Any, Any] | None = None
+    _folder: TemporaryFolder | None = None
 
     def __post_init__(self) -> None:
         """Begin with empty buckets."""
@@ -154,10 +146,8 @@ class Spool:
     def folder(self) -> Path:
         """The temporary folder, made on first use."""
         if self._folder is None:
-            name = tempfile.mkdtemp(prefix="taxcalc-spool-")
-            self._folder = Path(name)
-            self._removal = weakref.finalize(self, _remove, name)
-        return self._folder
+            self._folder = TemporaryFolder()
+        return self._folder.path
 
     def append(self, batches: Mapping[int, Batch]) -> None:
         """Add one block of lines, split by bucket."""
@@ -204,9 +194,9 @@ class Spool:
         self._written = [[] for _ in range(self.buckets)]
         self._lines.clear()
         self._kept.clear()
-        if self._removal is not None:
-            self._removal()
-            self._folder = self._removal = None
+        if self._folder is not None:
+            self._folder.remove()
+            self._folder = None
 
     def __enter__(self) -> Self:
         """Use the spool in a `with` statement."""

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.intake.addresses import Addresses
-from taxcalc.intake.block import Setup
 from taxcalc.intake.column_map import ColumnMap, read_column_map
 from taxcalc.intake.gather import Gathering
+from taxcalc.intake.reading import Setup
 from taxcalc.intake.sources import Source, opened, sources_of
 from taxcalc.messages import refuse
 from taxcalc.places_find import PlaceFinder

@@ -67,18 +67,18 @@ class Addresses:
         """Find distinct addresses, given as positions in three lists of texts."""
         c, r, p = at
         both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
-        keys = (both << _PAIR_SHIFT) + self._postal_numbers(postal)[p]
-        seen = np.searchsorted(self._keys, keys)
-        new = (
-            np.flatnonzero(self._keys[np.minimum(seen, self._keys.size - 1)] != keys)
-            if self._keys.size
-            else np.arange(keys.size)
-        )
+        numbers = self._postal_numbers(postal)[p]
+        keys = (both << _PAIR_SHIFT) + numbers
+        new = np.flatnonzero(~np.isin(keys, self._keys))
         if new.size:
-            addresses = (country.take(c[new]), region.take(r[new]), postal.take(p[new]))
-            self._learn(keys[new], *(texts.to_pylist() for texts in addresses))
-            seen = np.searchsorted(self._keys, keys)
-        return _at(self._known, seen)
+            fresh, first = np.unique(keys[new], return_index=True)
+            new = new[first]
+            codes = [
+                f"{number:05d}" if number < _FIVE_DIGIT_CODES else text
+                for number, text in zip(numbers[new].tolist(), postal.take(p[new]).to_pylist(), strict=True)
+            ]
+            self._learn(fresh, country.take(c[new]).to_pylist(), region.take(r[new]).to_pylist(), codes)
+        return _at(self._known, np.searchsorted(self._keys, keys))
 
     def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
         """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""
@@ -106,12 +106,20 @@ class Addresses:
         ]
 
     def _postal_numbers(self, postal: pa.Array) -> Ints:
-        """Give a number to each postal code: five digits are their own, others are numbered as they come."""
+        """Give a number to each postal code: five digits are their own, others are numbered as they come.
+
+        Nine digits with a hyphen (ZIP+4) count as their first five: no table is finer than that.
+        """
         raw = bytes_of(postal)
-        chars, _ = matrix_of(raw, _DIGITS)
-        digits = chars.astype(np.int64) - 48
-        own = (raw.lengths == _DIGITS) & ((digits >= 0) & (digits <= 9)).all(axis=1)  # noqa: PLR2004 - digits
-        numbers: Ints = digits @ (10 ** np.arange(chars.shape[1] - 1, -1, -1, dtype=np.int64))
+        chars, _ = matrix_of(raw, len("12345-6789"))
+        digit = chars - np.uint8(48) < 10  # noqa: PLR2004 - the ten digits
+        own = (raw.lengths == _DIGITS) & digit[:, :_DIGITS].all(axis=1)
+        if chars.shape[1] == len("12345-6789"):
+            digit[:, _DIGITS] = chars[:, _DIGITS] == ord("-")
+            own |= (raw.lengths == len("12345-6789")) & digit.all(axis=1)
+        width = min(_DIGITS, chars.shape[1])
+        powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
+        numbers: Ints = (chars[:, :width].astype(np.int64) - 48) @ powers
         others = np.flatnonzero(~own)
         for at, text in zip(others.tolist(), postal.take(others).to_pylist(), strict=True):
             numbers[at] = self._postals.setdefault(text, _FIVE_DIGIT_CODES + len(self._postals))

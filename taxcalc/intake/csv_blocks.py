@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from taxcalc.intake.block import Block
+from taxcalc.intake.reading import Block
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -15,9 +15,10 @@ from taxcalc.messages import refuse
 if TYPE_CHECKING:
     from typing import BinaryIO
 
-    from taxcalc.intake.block import Outcome, Setup
+    from taxcalc.intake.block import Outcome
     from taxcalc.intake.csv_blocks import Layout
     from taxcalc.intake.gather import Gathering
+    from taxcalc.intake.reading import Setup
 
 _BEHIND = 3
 

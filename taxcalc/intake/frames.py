@@ -14,9 +14,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from taxcalc.columns import BY_NAME
-from taxcalc.intake.block import Block, read_block
+from taxcalc.intake.block import read_block
 from taxcalc.intake.gather import in_order
 from taxcalc.intake.header import names_of, require_columns
+from taxcalc.intake.reading import Block
 from taxcalc.messages import refuse
 
 if TYPE_CHECKING:
@@ -25,9 +26,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from taxcalc.intake.block import Setup
     from taxcalc.intake.column_map import ColumnMap
     from taxcalc.intake.gather import Gathering
+    from taxcalc.intake.reading import Setup
 
 BLOCK_ROWS = 1 << 16
 

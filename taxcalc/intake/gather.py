@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from taxcalc.intake.block import NAMED, Outcome
+from taxcalc.intake.steps import NAMED
 from taxcalc.messages import refuse
 from taxcalc.spool import Batch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
+    from taxcalc.intake.block import Outcome
     from taxcalc.set_aside import SetAside
     from taxcalc.spool import Column, Spool
     from taxcalc.tie_out import TieOut

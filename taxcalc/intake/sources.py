@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 import sys
-import tempfile
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,14 +12,15 @@ from typing import TYPE_CHECKING, Any
 from taxcalc.intake.csv_file import read_csv_file
 from taxcalc.intake.layout import read_layout
 from taxcalc.messages import refuse
+from taxcalc.spool_folder import TemporaryFolder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from typing import BinaryIO
 
-    from taxcalc.intake.block import Setup
     from taxcalc.intake.column_map import ColumnMap
     from taxcalc.intake.gather import Gathering
+    from taxcalc.intake.reading import Setup
 
 STANDARD_INPUT = "-"
 _PARQUET = b"PAR1"
@@ -46,18 +46,12 @@ def sources_of(orders: Any) -> Iterator[list[Source]]:  # noqa: ANN401 - what th
     paths = [orders] if isinstance(orders, str | Path) else list(orders)
     if not paths:
         raise refuse("E300")
-    with (
-        tempfile.TemporaryDirectory(prefix="taxcalc-input-")
-        if STANDARD_INPUT in map(str, paths)
-        else _no_folder() as folder
-    ):
+    folder = TemporaryFolder() if STANDARD_INPUT in map(str, paths) else None
+    try:
         yield _named([_source(str(path), folder) for path in paths])
-
-
-@contextmanager
-def _no_folder() -> Iterator[str]:
-    """Stand in for a temporary folder where none is needed."""
-    yield ""
+    finally:
+        if folder is not None:
+            folder.remove()
 
 
 def _named(sources: Sequence[Source]) -> list[Source]:
@@ -69,10 +63,10 @@ def _named(sources: Sequence[Source]) -> list[Source]:
     ]
 
 
-def _source(path: str, folder: str) -> Source:
+def _source(path: str, folder: TemporaryFolder | None) -> Source:
     """Look at one path; refuses what is missing (E301), a folder (E302) or cannot be read (E303)."""
-    if path == STANDARD_INPUT:
-        copy = Path(folder) / "input"
+    if path == STANDARD_INPUT and folder is not None:
+        copy = folder.path / "input"
         with copy.open("wb") as file:
             shutil.copyfileobj(sys.stdin.buffer, file, 1 << 20)
         return Source(path, "standard input", copy.stat().st_size, copy)
