@@ -61,6 +61,9 @@ def read_layout(source: BinaryIO, file: str, columns: ColumnMap) -> tuple[Layout
     head = head.replace(b"\r", b"\n") if only_cr else head
     _require_utf8(head, file)
     layout = _best(head, columns, only_cr=only_cr)
+    if layout is None:
+        before, quote, _ = head.partition(b'"')
+        raise refuse("E312", file=file, row=before.count(b"\n") + 1) if quote else refuse("E305", file=file)
     require_columns(file, layout.header, layout.names, columns)
     return layout, _notes(layout, file)
 
@@ -76,7 +79,7 @@ def _require_utf8(head: bytes, file: str) -> None:
         raise refuse("E309", file=file, row=row, byte=f"{head[error.start]:02X}") from None
 
 
-def _best(head: bytes, columns: ColumnMap, *, only_cr: bool) -> Layout:
+def _best(head: bytes, columns: ColumnMap, *, only_cr: bool) -> Layout | None:
     """Choose the first record that has all needed columns, else the fullest one, over all delimiters."""
     best, best_score = None, (-1, -1, -1)
     for delimiter in DELIMITERS:
@@ -87,7 +90,6 @@ def _best(head: bytes, columns: ColumnMap, *, only_cr: bool) -> Layout:
             if score > best_score:
                 best_score = score
                 best = Layout(delimiter, tuple(cells), names, row, at, only_cr)
-    assert best is not None  # noqa: S101 - require_csv has seen text
     return best
 
 

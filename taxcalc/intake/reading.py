@@ -63,7 +63,7 @@ class Reading:
         import pyarrow as pa  # noqa: PLC0415 - heavy
 
         cells = self.block.columns.get(name)
-        if cells is None:
+        if cells is None or not len(cells.dictionary):
             return Coded(pa.array([self.setup.constants.get(name, "")], pa.string()), self._no_codes)
         texts, ours = cells.dictionary, self.setup.values.get(name)
         if ours is not None:

@@ -24,12 +24,12 @@ ROW = "A-1,2025-01-01,EUR,DE,1.00\n"
 
 @pytest.fixture(scope="module")
 def tables() -> Tables:
-    """The shipped tables."""
+    """Load the shipped tables."""
     return load_tables()
 
 
 def zipped() -> bytes:
-    """A zip archive, as a workbook is."""
+    """Make a zip archive, as a workbook is."""
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w") as archive:
         archive.writestr("orders.csv", HEADER + ROW)
@@ -66,19 +66,22 @@ FILES: dict[str, tuple[bytes, str]] = {
     ),
     "column missing": (
         b"order_id,order date,currency,ship_to_country,item_amount,name\nA,2025-01-01,EUR,DE,1,x\n",
-        'E310 orders.csv, column "ordered_on": the column ordered_on, which is needed, is missing. The headers are: '
-        '"order_id", "order date", "currency", "ship_to_country", "item_amount", "name". '
-        'If it is "order date", write in columns.toml under [rename]: "order date" = "ordered_on".',
+        (
+            'E310 orders.csv, column "ordered_on": the column ordered_on, which is needed, is missing. The '
+            'headers are: "order_id", "order date", "currency", "ship_to_country", "item_amount", "name". '
+            'If it is "order date", write in columns.toml under [rename]: "order date" = "ordered_on".'
+        ),
     ),
     "no header of ours": (b"a,b\n1,2\n", 'under [rename]: "your header" = "order_id".'),
     "column twice": (
         (HEADER.strip() + ",Currency\n" + ROW.strip() + ",USD\n").encode(),
-        'E311 orders.csv, column "currency": the column stands in the file more than once: "currency", "Currency".',
+        'column "currency": the column stands in the file more than once: "currency", "Currency".',
     ),
     "quote never closed": (
         (HEADER + ROW + ROW + '"A-2,2025-01-01,EUR,DE,1.00\n' + ROW).encode(),
         "E312 orders.csv, row 4: a double quote is opened in this row and not closed properly.",
     ),
+    "quote never closed in the header": (f'\n"{HEADER}{ROW}'.encode(), "E312 orders.csv, row 2:"),
     "quote closed too late": (
         (
             HEADER + ROW + '"A-2,2025-01-01,EUR,DE,1.00\n"A-3",2025-01-01,EUR,DE,1.00\n"A-4",x,EUR,DE,1.00\n'
@@ -87,7 +90,7 @@ FILES: dict[str, tuple[bytes, str]] = {
     ),
     "scientific order numbers": (
         (HEADER + ROW + "1.23457E+19,2025-01-01,EUR,DE,1.00\n").encode(),
-        'E313 orders.csv, row 3, column "order_id": the order number "1.23457E+19" was damaged by a spreadsheet',
+        'E313 orders.csv, row 3, column "order_id": the order number "1.23457E+19" was damaged by a',
     ),
     "order numbers as decimals": (
         (HEADER + "1001.0,2025-01-01,EUR,DE,1.00\n1002.0,2025-01-01,EUR,DE,1.00\n").encode(),
@@ -95,8 +98,10 @@ FILES: dict[str, tuple[bytes, str]] = {
     ),
     "every row bad": (
         (HEADER + "A-1,03/04/2025,EUR,DE,1.00\nA-2,04/04/2025,EUR,DE,1.00\n").encode(),
-        'E314 orders.csv, row 2, column "ordered_on": not one row of the file can be used. The first one: "03/04/2025", '
-        "because the value is no day of the calendar in ISO form.",
+        (
+            'E314 orders.csv, row 2, column "ordered_on": not one row of the file can be used. '
+            'The first one: "03/04/2025", because the value is no day of the calendar in ISO form.'
+        ),
     ),
     "broken Parquet": (b"PAR1 and nothing after it", "E317 orders.csv: the Parquet file cannot be read:"),
 }
@@ -227,7 +232,7 @@ def test_a_broken_column_map_is_refused_in_words(
 
 def test_a_column_map_that_is_not_there(tmp_path: Path, tables: Tables) -> None:
     """The path is named."""
-    with pytest.raises(Refusal, match="E540 .*none.toml: the column map cannot be read: No such file"):
+    with pytest.raises(Refusal, match=r"E540 .*none\.toml: the column map cannot be read: No such file"):
         read_orders(tmp_path / "orders.csv", tables=tables, columns=tmp_path / "none.toml")
 
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @pytest.fixture(scope="session")
 def tables() -> Tables:
-    """The shipped tables."""
+    """Load the shipped tables."""
     return load_tables()
 
 

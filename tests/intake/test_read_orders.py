@@ -68,13 +68,33 @@ def test_one_line_is_what_the_row_says(order_file: Callable[..., Path], tables: 
     intake = read_orders(order_file({}), tables=tables)
     line = intake.spool.read(0)
     wanted = {
-        "file": 0, "row": 2, "day": 20148, "second": 0, "tax_day": 20148, "original_day": -(2**31), "entry": 0,
-        "currency": CURRENCY_CODE["USD"], "destination": places.index("US-CA"), "product_class": 0, "quantity": 2,
-        "item_amount": 1999, "shipping_amount": 450, "tax_included": 0, "tax_collected": 185, "channel": 0,
-        "marketplace": 0, "buyer": 0, "buyer_number": 0, "fulfiller": 0, "fulfiller_currency": CURRENCY_CODE["USD"],
-        "fulfiller_item_cost": 800, "fulfiller_shipping_cost": 300, "fulfiller_tax_charged": 66,
-        "ship_from": places.index("US-IN"), "blanks": 0,
-    }  # fmt: skip
+        "file": 0,
+        "row": 2,
+        "day": 20148,
+        "second": 0,
+        "tax_day": 20148,
+        "original_day": -(2**31),
+        "entry": 0,
+        "currency": CURRENCY_CODE["USD"],
+        "destination": places.index("US-CA"),
+        "product_class": 0,
+        "quantity": 2,
+        "item_amount": 1999,
+        "shipping_amount": 450,
+        "tax_included": 0,
+        "tax_collected": 185,
+        "channel": 0,
+        "marketplace": 0,
+        "buyer": 0,
+        "buyer_number": 0,
+        "fulfiller": 0,
+        "fulfiller_currency": CURRENCY_CODE["USD"],
+        "fulfiller_item_cost": 800,
+        "fulfiller_shipping_cost": 300,
+        "fulfiller_tax_charged": 66,
+        "ship_from": places.index("US-IN"),
+        "blanks": 0,
+    }
     assert {name: line[name].tolist() for name in wanted} == {name: [value] for name, value in wanted.items()}
     assert {name: str(line[name].dtype) for name in NUMBERS} == {
         name: LINE_SCHEMA[name][0] for name in NUMBERS
@@ -201,7 +221,7 @@ def test_parts_give_the_same_lines_as_the_whole(
 def test_rows_are_numbered_as_a_spreadsheet_does(
     rows: list[dict[str, str]], block: int, tmp_path: Path, tables: Tables
 ) -> None:
-    """Row numbers lead back to the record in the file, also after blank lines, misfits and text over lines."""
+    """Row numbers lead back to the record, also after blank lines, misfits and text over lines."""
     path = written(
         tmp_path / "rows.csv",
         [{"order_id": f"#{at}", "description": row["description"]} for at, row in enumerate(rows)],
@@ -266,11 +286,16 @@ def test_other_layouts(tmp_path: Path, tables: Tables) -> None:
     row = ["A-1", "2025-01-01", "EUR", "DE", "1.00", "x"]
     files = {
         f"{number}.csv": start + end.join((mark.join(needed), mark.join(row))) + last
-        for number, (mark, start, end, last) in enumerate([
-            (",", "", "\n", ""), (";", "sep=;\n", "\n", "\n"), ("\t", "\ufeff", "\r\n", "\r\n"), ("|", "", "\r", "\r"),
-            (",", "Export of my shop\n\n", "\n", "\n\n\n"),
-        ])
-    }  # fmt: skip
+        for number, (mark, start, end, last) in enumerate(
+            [
+                (",", "", "\n", ""),
+                (";", "sep=;\n", "\n", "\n"),
+                ("\t", "\ufeff", "\r\n", "\r\n"),
+                ("|", "", "\r", "\r"),
+                (",", "Export of my shop\n\n", "\n", "\n\n\n"),
+            ]
+        )
+    }
     for name, text in files.items():
         path = tmp_path / name
         path.write_bytes(text.encode())
@@ -307,9 +332,13 @@ def test_a_frame_and_a_parquet_file_read_like_the_csv(
     texts = pd.read_csv(path, dtype=str, keep_default_na=False)
     assert lines_of(read_orders(texts, tables=tables)) == wanted
     typed = texts.assign(
-        item_amount=[Decimal("19.99"), 7], quantity=[2, 2], tax_included=[False, False], buyer_tax_number=None,
-        ordered_on=pd.to_datetime(texts["ordered_on"]), shipping_amount=[Decimal("4.5")] * 2,
-    )  # fmt: skip
+        item_amount=[Decimal("19.99"), 7],
+        quantity=[2, 2],
+        tax_included=[False, False],
+        buyer_tax_number=None,
+        ordered_on=pd.to_datetime(texts["ordered_on"]),
+        shipping_amount=[Decimal("4.5")] * 2,
+    )
     assert lines_of(read_orders(typed, tables=tables)) == wanted
     table = pa.Table.from_pandas(texts)
     amounts = pa.array([Decimal("19.99"), Decimal("7.00")], pa.decimal128(9, 2))

@@ -125,8 +125,10 @@ def test_every_reason_is_tested_here() -> None:
 def test_only_exact_duplicates_repeated_headers_and_later_orders_are_no_fault() -> None:
     """The exit code turns on this."""
     assert {name for name, reason in REASONS.items() if not reason.fault} == {
-        "exact_duplicate", "repeated_header", "after_as_of",
-    }  # fmt: skip
+        "exact_duplicate",
+        "repeated_header",
+        "after_as_of",
+    }
 
 
 def test_many_rows_set_aside_leave_memory_but_not_the_list(
