@@ -16,9 +16,7 @@ SLICE: Final = 50_000
 """Rows that are written at a time, so that memory stays bounded."""
 _FORMULA: Final = re.compile(r"^(?=[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20])(?!-?[0-9]+(?:\.[0-9]+)?\Z)")
 """The start of a text that a spreadsheet may run; a plain number, also a negative one, is left alone."""
-_UNSEEN: Final = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
-)
+_UNSEEN: Final = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def write_csv(figures: Figures, path: Path) -> None:
@@ -66,5 +64,4 @@ def _harmless(column: pd.Series[str]) -> pd.Series[str]:
 
 def disarmed(text: str) -> str:
     """Put an apostrophe before what a spreadsheet would run, and write unseen characters as escapes."""
-    seen = _UNSEEN.sub(lambda found: ascii(found[0])[1:-1], text)
-    return _FORMULA.sub("'", seen)
+    return _UNSEEN.sub(lambda found: ascii(found[0])[1:-1], _FORMULA.sub("'", text))

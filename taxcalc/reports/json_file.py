@@ -8,21 +8,10 @@ from typing import Any, Final
 
 RANGE: Final = frozenset({"low", "expected", "high"})
 _AMOUNT: Final = re.compile(r"-?[0-9]+(\.[0-9]+)?", re.ASCII)
-_TEXTS: Final = frozenset(
-    {
-        "name",
-        "version",
-        "sha256",
-        "id",
-        "from_order",
-        "crossed_by",
-        "order_id",
-        "line_id",
-        "title",
-        "text",
-        "number",
-    }
-)
+_TEXTS: Final = {
+    *("name", "version", "sha256", "published_on", "publisher", "id", "title", "text"),
+    *("order_id", "line_id", "from_order", "crossed_by"),
+}
 """Keys whose texts may be all digits and are no amounts."""
 _COLUMN_SUMS: Final = frozenset({"read", "used", "set_aside"})
 """The tie-out keeps sums per currency and column two levels below its caution."""

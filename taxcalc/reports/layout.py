@@ -35,7 +35,6 @@ class Column(NamedTuple):
 
     title: str
     number: bool = False
-    share: int | None = None
 
 
 def heading(words: str) -> Pieces:
@@ -58,6 +57,16 @@ def bullets(items: Iterable[str]) -> Pieces:
     return [table]
 
 
+def labelled(facts: Iterable[tuple[str, str]]) -> Pieces:
+    """Write facts beside their labels."""
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    for label, words in facts:
+        table.add_row(label, Text(words))
+    return [table]
+
+
 def figures(
     columns: Sequence[Column],
     rows: Iterable[Sequence[Cell]],
@@ -69,21 +78,33 @@ def figures(
     """Draw a table with its caution under it; `below` stands between the two, `gaps` parts the rows."""
     cells = [[cell if isinstance(cell, Text) else Text(cell) for cell in row] for row in rows]
     table = Table(
-        box=LINES, show_edge=False, pad_edge=False, padding=(0, 1), collapse_padding=True, expand=False,
-        show_lines=False, header_style=STRONG,
-    )  # fmt: skip
+        box=LINES,
+        show_edge=False,
+        pad_edge=False,
+        padding=(0, 1),
+        collapse_padding=True,
+        header_style=STRONG,
+    )
     for position, column in enumerate(columns):
-        widest = max((_longest_word(row[position]) for row in cells), default=1) if column.number else 1
-        table.add_column(
-            Text(column.title), justify="right" if column.number else "left", overflow="fold", ratio=column.share,
-            min_width=max(widest, _longest_word(Text(column.title))), vertical="top",
-        )  # fmt: skip
+        _add(table, column, [row[position] for row in cells])
     for number, row in enumerate(cells):
         if gaps and number:
             table.add_row()
         table.add_row(*row)
     under = [Text(""), Text(below)] if below else []
     return [Text(""), table, *under, Padding(Text(caution, style=CAUTION_STYLE), (0, 0, 0, 2))]
+
+
+def _add(table: Table, column: Column, cells: Sequence[Text]) -> None:
+    """Add a column that never breaks inside a number or a word of its title, however narrow the screen."""
+    needed = [Text(column.title), *(cells if column.number else ())]
+    table.add_column(
+        Text(column.title),
+        justify="right" if column.number else "left",
+        overflow="fold",
+        min_width=max(_longest_word(cell) for cell in needed),
+        vertical="top",
+    )
 
 
 def _longest_word(cell: Text) -> int:
@@ -100,5 +121,5 @@ def spread(amounts: Mapping[str, str], currency: str) -> Text:
 
 
 def stacked(first: str, *more: str) -> Text:
-    """Write a cell of several lines, the first one strong; empty lines are left out."""
-    return Text.assemble((first, STRONG), *(f"\n{line}" for line in more if line))
+    """Write a cell of several lines: the first one strong, the others indented, empty ones left out."""
+    return Text.assemble((first, STRONG), *(f"\n  {line}" for line in more if line))

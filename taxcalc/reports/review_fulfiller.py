@@ -6,10 +6,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, spread, stacked
-from taxcalc.reports.words import count, money, place, printable, several
+from taxcalc.reports.words import count, marked, money, printable, several
 
 if TYPE_CHECKING:
-    from taxcalc.reports.layout import Pieces
+    from collections.abc import Iterable
+
+    from taxcalc.reports.layout import Cell, Pieces
 
 Row = dict[str, Any]
 MONEY = ("May charge", "Charged", "Avoidable")
@@ -26,39 +28,57 @@ def fulfiller(record: dict[str, Any]) -> Pieces:
     if not reasons:
         return [*pieces, paragraph("No purchase from a fulfiller is in the files of this period.")]
     currency = record["currency"]
+    taxed = [row for row in reasons if _taxed(row)]
+    below = _untaxed(row for row in reasons if not _taxed(row))
+    if not taxed:
+        return [*pieces, paragraph(below), paragraph(reasons[0]["caution"])]
     columns = [Column("Why"), Column("Lines", number=True), *(Column(words, number=True) for words in MONEY)]
-    rows = [_by_reason(row, currency) for row in reasons]
-    pieces += figures(columns, rows, reasons[0]["caution"], gaps=True)
-    charged = [row for row in record["places"] if _charged(row)]
-    if charged:
-        columns = [Column("Where it is taxed"), *(Column(words, number=True) for words in MONEY)]
-        rows = [_by_place(row, currency) for row in sorted(charged, key=_weight)]
-        pieces += figures(columns, rows, charged[0]["caution"])
+    rows = [_by_reason(row, currency) for row in taxed]
+    pieces += figures(columns, rows, taxed[0]["caution"], below)
+    avoidable = [row for row in record["places"] if Decimal(row["fulfiller_tax_avoidable"])]
+    if avoidable:
+        columns = [Column("Where a document would help"), *(Column(words, number=True) for words in MONEY)]
+        rows = [_by_place(row, currency) for row in sorted(avoidable, key=_weight)]
+        pieces += figures(columns, rows, avoidable[0]["caution"])
     return pieces
 
 
-def _by_reason(row: Row, currency: str) -> list[Any]:
+def _taxed(row: Row) -> bool:
+    """Tell whether a reason has any amount."""
+    return any(Decimal(amount) for amount in (row["charged"], row["avoidable"], *row["tax"].values()))
+
+
+def _untaxed(rows: Iterable[Row]) -> str:
+    """Name the reasons for which there is no tax and none was charged."""
+    named = [f"{_words(row)} ({several(row['lines'], 'line')})" for row in rows]
+    return f"No tax, and none charged: {'; '.join(named)}." if named else ""
+
+
+def _words(row: Row) -> str:
+    """Say the reason."""
+    return printable(row.get("words") or row["reason"].replace("_", " "))
+
+
+def _by_reason(row: Row, currency: str) -> list[Cell]:
     """Write one reason."""
-    words = printable(row.get("words") or row["reason"]).replace("_", " ")
-    amounts = [money(row[name], currency) for name in ("charged", "avoidable")]
-    return [words, count(row["lines"]), spread(row["tax"], currency), *amounts]
+    words, charged, avoidable = (
+        _words(row),
+        *(money(row[name], currency) for name in ("charged", "avoidable")),
+    )
+    first = words[:1].upper() + words[1:]
+    return [first, count(row["lines"]), spread(row["tax"], currency), charged, avoidable]
 
 
-def _charged(row: Row) -> bool:
-    """Tell whether the fulfiller's side has any amount in the place."""
-    alone = (row["fulfiller_tax_charged"], row["fulfiller_tax_avoidable"])
-    return any(Decimal(amount) for amount in (*alone, *row["fulfiller_tax"].values()))
+def _weight(row: Row) -> tuple[Decimal, str]:
+    """Put what could have been avoided first."""
+    return -Decimal(row["fulfiller_tax_avoidable"]), row["place"]
 
 
-def _weight(row: Row) -> tuple[Decimal, Decimal, str]:
-    """Put what could have been avoided first, then the largest tax."""
-    return -Decimal(row["fulfiller_tax_avoidable"]), -Decimal(row["fulfiller_tax"]["expected"]), row["place"]
-
-
-def _by_place(row: Row, currency: str) -> list[Any]:
+def _by_place(row: Row, currency: str) -> list[Cell]:
     """Write one place."""
-    amounts = [money(row[name], currency) for name in ("fulfiller_tax_charged", "fulfiller_tax_avoidable")]
-    return [stacked(place(row), ""), spread(row["fulfiller_tax"], currency), *amounts]
+    names = ("fulfiller_tax_charged", "fulfiller_tax_avoidable")
+    charged, avoidable = (money(row[name], currency) for name in names)
+    return [stacked(marked(row)), spread(row["fulfiller_tax"], currency), charged, avoidable]
 
 
 def totals(record: dict[str, Any]) -> Pieces:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from rich.text import Text
 
 from taxcalc.caution import TITLE
-from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph
+from taxcalc.reports.layout import STRONG, Column, figures, heading, labelled, paragraph
 from taxcalc.reports.words import (
     AMOUNT_COLUMN,
     count,
@@ -30,9 +30,7 @@ Record = dict[str, Any]
 
 def title(record: Record) -> Pieces:
     """Say what this is, of whom, for which period, as of when, and what the files cover."""
-    lines = [(label, words) for label, words in _facts(record) if words]
-    widest = max(len(label) for label, _ in lines)
-    facts = [Text(f"{label:<{widest}}  {words}") for label, words in lines]
+    facts = labelled((label, words) for label, words in _facts(record) if words)
     return [Text(record.get("title") or TITLE, style=STRONG), Text("=" * len(TITLE), style=STRONG), *facts]
 
 
@@ -56,13 +54,7 @@ def _facts(record: Record) -> Iterator[tuple[str, str]]:
 
 def _own_rows(own: object) -> str:
     """Say that rows of the seller's own were used, where there are any."""
-    if not own:
-        return ""
-    return (
-        f"{several(own, 'row')} of your own tables used"
-        if isinstance(own, int)
-        else "used: " + printable(own)
-    )
+    return "used wherever they say something else than the shipped ones" if own else ""
 
 
 def tie_out(record: Record) -> Pieces:
@@ -106,6 +98,8 @@ def _files(record: Record) -> Pieces:
         ]
         if rates.get("last_published"):
             parts.append(f"the last rates on file are of {day(rates['last_published'])}")
+        if rates.get("carried_on"):
+            parts.append("later days use those")
         if rates.get("lines_after"):
             parts.append(
                 f"{several(rates['lines_after'], 'order line is', 'order lines are')} later and use those"

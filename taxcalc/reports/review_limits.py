@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Any, Final
 from rich.text import Text
 
 from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph, stacked
-from taxcalc.reports.words import MEASURE, STATUS, count, day, days, money, percent, place, printable, several
+from taxcalc.reports.words import (
+    MEASURE,
+    STATUS,
+    count,
+    day,
+    days,
+    marked,
+    money,
+    percent,
+    printable,
+    several,
+)
 
 if TYPE_CHECKING:
     from taxcalc.reports.layout import Pieces
@@ -46,7 +57,7 @@ def _legend() -> str:
     """Explain the bar."""
     return (
         "Bar: # used so far, ~ where it may stand at the end of the window (from your own past), "
-        "| the limit, > beyond it. One sign is 5 %."
+        "| the limit, > beyond it. One sign is 5 %. * rests on an unconfirmed fact."
     )
 
 
@@ -73,7 +84,7 @@ def _split(share: Decimal) -> tuple[int, int]:
 def _place(row: Row) -> Text:
     """Write place, measure and window."""
     window = days(row["window_start"], row["window_end"]) if row.get("window_start") else ""
-    return stacked(place(row), MEASURE.get(row["measure"], printable(row["measure"])), window)
+    return stacked(marked(row), MEASURE.get(row["measure"], printable(row["measure"])), window)
 
 
 def _standing(row: Row) -> Text:
@@ -90,16 +101,21 @@ def _standing(row: Row) -> Text:
 
 def _outlook_share(row: Row) -> Decimal | None:
     """Give the middle of the outlook as a share of the limit."""
-    middle, limit = row.get("projected_p50"), Decimal(str(row["limit"]))
-    return Decimal(str(middle)) * 100 / limit if middle is not None and limit else None
+    limit = Decimal(str(row["limit"]))
+    return Decimal(str(row["projected_p50"])) * 100 / limit if _has_outlook(row) and limit else None
+
+
+def _has_outlook(row: Row) -> bool:
+    """Tell whether an outlook is shown; once the limit is crossed it answers nothing."""
+    return row["status"] != "crossed" and row.get("projected_p10") is not None
 
 
 def _since(row: Row) -> list[str]:
     """Say when the limit was crossed, by which order, and the duty that follows."""
-    lines = []
-    if row.get("crossed_on"):
-        order = f", order {printable(row['crossed_by'])}" if row.get("crossed_by") else ""
-        lines.append(f"crossed {day(row['crossed_on'])}{order}")
+    if not row.get("crossed_on"):
+        return []
+    order = f", order {printable(row['crossed_by'])}" if row.get("crossed_by") else ""
+    lines = [f"crossed {day(row['crossed_on'])}{order}"]
     if row.get("duty_from"):
         until = f" until {day(row['duty_until'])}" if row.get("duty_until") else ""
         lines.append(f"duty from {day(row['duty_from'])}{until}")
@@ -109,13 +125,11 @@ def _since(row: Row) -> list[str]:
 def _value(row: Row) -> Text:
     """Write value and limit, the outlook, and what weakens the figure."""
     lines = [f"{_amount(row, 'value')} of {_amount(row, 'limit')}"]
-    if row.get("projected_p10") is not None:
+    if _has_outlook(row):
         low, middle, high = (_amount(row, f"projected_{part}") for part in ("p10", "p50", "p90"))
         lines.append(f"may reach {middle} ({low} to {high})")
     if row.get("incomplete"):
         lines.append("at least: sales before your files are not known")
-    if row.get("basis") == "unconfirmed":
-        lines.append("rests on unconfirmed facts")
     return Text("\n".join(lines))
 
 

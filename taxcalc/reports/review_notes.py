@@ -25,6 +25,10 @@ READING: Final = (
         "Not collected, collected without a payment on record, and collected without a duty are three "
         "different things: they are never added up or set against each other."
     ),
+    (
+        "Not collected adds up the quarters in which too little was collected; a quarter with too much, or "
+        "with refunds only, takes nothing away from it."
+    ),
     "Duty: from this order on you had to collect. Limit: the sales or orders at which a duty begins.",
     "CROSSED, NEAR, WATCH, clear: how a limit stands, by the percentages in your profile.",
     (

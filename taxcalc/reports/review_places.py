@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, spread, stacked
-from taxcalc.reports.words import CAUSE, count, day, money, place, printable, several
+from taxcalc.reports.words import CAUSE, day, marked, money, place, printable, several
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -14,7 +14,13 @@ if TYPE_CHECKING:
     from taxcalc.reports.layout import Cell, Pieces
 
 Row = dict[str, Any]
-WIDE: Final = 118
+WIDE: Final = 98
+"""Columns of a screen from which on sales and duty stand in columns of their own."""
+WIDEST: Final = 118
+"""Columns of a screen from which on what was collected without a duty has its own, too."""
+FEW: Final = 3
+NAMED: Final = 12
+"""Places without tax that are named; the others are summed."""
 AMOUNTS: Final = ("sales", "marketplace_sales", "collected", "over_collected", "collected_without_duty")
 SPREADS: Final = ("to_collect", "shortfall")
 
@@ -25,14 +31,13 @@ def places(record: dict[str, Any], width: int) -> Pieces:
     quiet = [row for row in record["places"] if not _taxed(row) and _active(row)]
     silent = [row for row in record["places"] if not _taxed(row) and not _active(row)]
     pieces = heading("Places of this period")
-    pieces.append(paragraph("Expected amount first, below it the range from low to high."))
+    words = "Expected amount first, below it the range from low to high. * rests on an unconfirmed fact."
     below = "\n".join(words for words in (_quiet(quiet, record["currency"]), _silent(silent)) if words)
     if not taxed:
         nothing = "There was nothing to collect and nothing collected in this period."
         return [*pieces, paragraph(nothing), paragraph(below), paragraph(record["totals"]["caution"])]
-    wide = width >= WIDE
-    rows = [_row(row, record["currency"], wide=wide) for row in sorted(taxed, key=_weight)]
-    return [*pieces, *figures(_columns(wide=wide), rows, taxed[0]["caution"], below, gaps=True)]
+    rows = [_row(row, record["currency"], width) for row in sorted(taxed, key=_weight)]
+    return [*pieces, paragraph(words), *figures(_columns(width), rows, taxed[0]["caution"], below)]
 
 
 def _taxed(row: Row) -> bool:
@@ -52,33 +57,28 @@ def _weight(row: Row) -> tuple[Decimal, Decimal, str]:
     return -Decimal(row["shortfall"]["expected"]), -Decimal(row["sales"]), row["place"]
 
 
-def _columns(*, wide: bool) -> list[Column]:
-    """Name the columns; on a wide screen sales, duty and what was collected without a duty have their own."""
-    apart = [Column("Sales", number=True), Column("Duty since")] if wide else []
-    parts = ["Should collect", "Collected", "Not collected", *(["Collected without duty"] if wide else [])]
-    return [Column("Place"), *apart, *(Column(words, number=True) for words in parts)]
+def _columns(width: int) -> list[Column]:
+    """Name the columns; on a wide screen there are more of them."""
+    apart = [Column("Sales", number=True), Column("Duty since")] if width >= WIDE else []
+    last = ["Collected without duty"] if width >= WIDEST else []
+    sums = ("Should collect", "Collected", "Not collected", *last)
+    return [Column("Place"), *apart, *(Column(words, number=True) for words in sums)]
 
 
-def _row(row: Row, currency: str, *, wide: bool) -> list[Cell]:
+def _row(row: Row, currency: str, width: int) -> list[Cell]:
     """Write one place; on a narrow screen its sales and its duty stand under its name."""
-    orders, basis = (
-        several(row["orders"], "order"),
-        "on unconfirmed facts" if row.get("basis") == "unconfirmed" else "",
-    )
-    sold, without = money(row["sales"], currency), money(row["collected_without_duty"], currency)
-    since = day(row["duty_from"]) if row.get("duty_from") else ""
-    more = (_if_any("of these by marketplaces", row.get("marketplace_sales") or "0", currency),
-            _if_any("collected too much", row["over_collected"], currency))  # fmt: skip
-    sums = [
-        spread(row["to_collect"], currency),
-        money(row["collected"], currency),
-        spread(row["shortfall"], currency),
-    ]
-    if wide:
-        return [stacked(place(row), orders, *more, basis), sold, since or "no duty seen", *sums, without]
-    no_duty = _if_any("collected without duty", row["collected_without_duty"], currency)
+    sold, since = money(row["sales"], currency), day(row["duty_from"]) if row.get("duty_from") else ""
+    to_collect, shortfall = (spread(row[name], currency) for name in SPREADS)
+    sums: list[Cell] = [to_collect, money(row["collected"], currency), shortfall]
+    odd = [_if_any("collected too much:", row["over_collected"], currency)]
+    if width >= WIDEST:
+        sums.append(money(row["collected_without_duty"], currency))
+    else:
+        odd.append(_if_any("without duty:", row["collected_without_duty"], currency))
+    if width >= WIDE:
+        return [stacked(marked(row), *odd), sold, since or "none seen", *sums]
     duty = f"duty since {since}" if since else "no duty seen"
-    return [stacked(place(row), f"sales {sold}", orders, *more, duty, no_duty, basis), *sums]
+    return [stacked(marked(row), f"sales {sold}", duty, *odd), *sums]
 
 
 def _if_any(words: str, amount: str, currency: str) -> str:
@@ -87,42 +87,49 @@ def _if_any(words: str, amount: str, currency: str) -> str:
 
 
 def _quiet(rows: list[Row], currency: str) -> str:
-    """Name places with sales and no tax on either side, with their sales."""
+    """Name the places with sales and no tax on either side, the smaller ones as one sum."""
     if not rows:
         return ""
-    named = ", ".join(f"{place(row)} {money(row['sales'], currency)}" for row in _by_sales(rows))
-    return f"Sales, but nothing to collect and nothing collected, in {several(len(rows), 'place')}: {named}."
-
-
-def _by_sales(rows: Iterable[Row]) -> list[Row]:
-    """Put the largest sales first."""
-    return sorted(rows, key=lambda row: (-Decimal(row["sales"]), row["place"]))
+    largest_first = sorted(rows, key=lambda row: (-Decimal(row["sales"]), row["place"]))
+    named = [f"{place(row)} {money(row['sales'], currency)}" for row in largest_first[:NAMED]]
+    rest = largest_first[NAMED:]
+    if rest:
+        together = money(str(sum(Decimal(row["sales"]) for row in rest)), currency)
+        named.append(f"{several(len(rest), 'more place')} {together} together")
+    words = "Sales, but nothing to collect and nothing collected, in"
+    return f"{words} {several(len(rows), 'place')}: {', '.join(named)}."
 
 
 def _silent(rows: list[Row]) -> str:
     """Count the places in which nothing happened in the period."""
-    return (
-        f"Nothing at all in this period in {count(len(rows))} more {'place' if len(rows) == 1 else 'places'}."
-        if rows
-        else ""
-    )
+    return f"Nothing at all in this period in {several(len(rows), 'more place')}." if rows else ""
 
 
-def since_duty(record: dict[str, Any]) -> Pieces:
+def since_duty(record: dict[str, Any], width: int) -> Pieces:
     """Show per place what has added up since the duty began; collected and paid over stand side by side."""
     held = [row for row in record["places"] if row.get("since_duty")]
-    if not held:
+    filled = sorted((row for row in held if _added_up(row["since_duty"])), key=_since_weight)
+    if not filled:
         return []
-    currency = record["currency"]
+    wide, currency = width >= WIDE, record["currency"]
     parts = ("Should have collected", "Collected", "Not collected", "Paid over")
-    columns = [Column("Place"), *(Column(words, number=True) for words in parts)]
-    rows = [_since_row(row, currency) for row in sorted(held, key=_since_weight)]
+    apart = [Column("Duty since")] if wide else []
+    columns = [Column("Place"), *apart, *(Column(words, number=True) for words in parts)]
+    rows = [_since_row(row, currency, wide=wide) for row in filled]
     words = "Paid over is what your profile says; what it does not say is not shown as paid."
+    empty = _empty(row for row in held if not _added_up(row["since_duty"]))
+    below = "\n".join(words for words in (_causes(held), empty) if words)
     return [
         *heading("Since the duty began"),
         paragraph(words),
-        *figures(columns, rows, held[0]["caution"], gaps=True),
+        *figures(columns, rows, filled[0]["caution"], below),
     ]
+
+
+def _added_up(since: Row) -> bool:
+    """Tell whether anything at all has added up."""
+    ranges = (value for name in SPREADS for value in since[name].values())
+    return any(Decimal(amount) for amount in (since["collected"], since["remitted"], *ranges))
 
 
 def _since_weight(row: Row) -> tuple[Decimal, str]:
@@ -130,16 +137,31 @@ def _since_weight(row: Row) -> tuple[Decimal, str]:
     return -Decimal(row["since_duty"]["shortfall"]["expected"]), row["place"]
 
 
-def _since_row(row: Row, currency: str) -> list[Cell]:
+def _since_row(row: Row, currency: str, *, wide: bool) -> list[Cell]:
     """Write one place with the day and the cause of its duty."""
     since = row["since_duty"]
-    cause = CAUSE.get(row.get("cause") or "", printable(row.get("cause") or "").replace("_", " "))
-    amounts = [money(since[name], currency) for name in ("collected", "remitted")]
-    head = stacked(place(row), f"since {day(since['from'])}", cause)
-    return [
-        head,
-        spread(since["to_collect"], currency),
-        amounts[0],
-        spread(since["shortfall"], currency),
-        amounts[1],
+    to_collect, shortfall = (spread(since[name], currency) for name in SPREADS)
+    collected, remitted = (money(since[name], currency) for name in ("collected", "remitted"))
+    began = day(since["from"])
+    head: list[Cell] = [stacked(marked(row)), began] if wide else [stacked(marked(row), f"since {began}")]
+    return [*head, to_collect, collected, shortfall, remitted]
+
+
+def _causes(rows: list[Row]) -> str:
+    """Say why there are duties: places by cause, a cause of many places with their number only."""
+    by_cause: dict[str, list[str]] = {}
+    for row in rows:
+        if row.get("cause"):
+            by_cause.setdefault(row["cause"], []).append(place(row))
+    parts = [
+        f"{CAUSE.get(cause, printable(cause).replace('_', ' '))}: "
+        f"{', '.join(named) if len(named) <= FEW else several(len(named), 'place')}"
+        for cause, named in sorted(by_cause.items(), key=lambda item: len(item[1]))
     ]
+    return f"Why there is a duty: {'; '.join(parts)}." if parts else ""
+
+
+def _empty(rows: Iterable[Row]) -> str:
+    """Name the places with a duty under which nothing has added up."""
+    named = [place(row) for row in rows]
+    return f"A duty, but nothing to collect so far: {', '.join(named)}." if named else ""

@@ -32,7 +32,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_head.tie_out(record),
         *review_findings.findings(record),
         *review_places.places(record, width),
-        *review_places.since_duty(record),
+        *review_places.since_duty(record, width),
         *review_limits.limits(record),
         *review_fulfiller.fulfiller(record),
         *review_fulfiller.totals(record),

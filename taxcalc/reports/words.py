@@ -6,6 +6,7 @@ same figures give the same text on every computer.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
@@ -20,16 +21,17 @@ if TYPE_CHECKING:
 
 LOCALE: Final = Locale("en", "US")
 _MONEY: Final = LOCALE.currency_formats["standard"]
+_LETTER_BEFORE_NUMBER: Final = re.compile(r"[A-Z](?=[0-9])")
 _WHOLE: Final = LOCALE.decimal_formats[None]
 _PERCENT: Final = Decimal("0.1")
 
 STATUS: Final = {"crossed": "CROSSED", "near": "NEAR", "watch": "WATCH", "clear": "clear"}
 CAUSE: Final = {
-    "registration": "you are registered there",
+    "registration": "you are registered",
     "presence": "you are present there",
-    "threshold": "the limit was crossed",
-    "first_sale": "from the first sale",
-    "election": "you chose to",
+    "threshold": "a limit was crossed",
+    "first_sale": "no limit, from the first sale",
+    "election": "you chose it",
 }
 BASIS: Final = {"official": "official", "secondary": "secondary", "unconfirmed": "UNCONFIRMED"}
 MEASURE: Final = {"amount": "sales", "transactions": "number of sales"}
@@ -59,7 +61,12 @@ def printable(text: object) -> str:
 def money(amount: str, currency: str) -> str:
     """Write a decimal string as money: "1234.5", "USD" gives $1,234.50."""
     written: str = _MONEY.apply(Decimal(amount), LOCALE, currency=currency)
-    return written.replace("\xa0", " ").replace("\u202f", " ")
+    return _LETTER_BEFORE_NUMBER.sub(r"\g<0> ", _plain_spaces(written))
+
+
+def _plain_spaces(text: str) -> str:
+    """Give the text with ordinary spaces in place of those that do not break."""
+    return text.replace("\xa0", " ").replace("\u202f", " ")
 
 
 @lru_cache(maxsize=4096)
@@ -75,7 +82,7 @@ def day(iso: str | None, width: str = "medium") -> str:
     if not iso:
         return "open"
     written: str = format_date(date.fromisoformat(iso[:10]), format=width, locale=LOCALE)
-    return written.replace("\xa0", " ").replace("\u202f", " ")
+    return _plain_spaces(written)
 
 
 def days(first: str | None, last: str | None, width: str = "medium") -> str:
@@ -96,10 +103,15 @@ def currency_name(code: str) -> str:
 
 def place(row: Mapping[str, Any]) -> str:
     """Name a place with its code: Washington (US-WA)."""
-    code, name = printable(row["place"]), printable(row.get("name") or "")
+    code, name = printable(row["place"]), printable(row.get("name") or "").partition(" (")[0]
     if code == "unknown":
         return name or "Place not known"
     return f"{name} ({code})" if name and name != code else code
+
+
+def marked(row: Mapping[str, Any]) -> str:
+    """Name a place, with a star where its figures rest on an unconfirmed fact."""
+    return f"{place(row)} *" if row.get("basis") == "unconfirmed" else place(row)
 
 
 def several(number: int, one: str, more: str | None = None) -> str:
