@@ -10,12 +10,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from taxcalc.assess import assess
+    from taxcalc.run import assess
     from taxcalc.assessment import Assessment
 
 __all__ = ["Assessment", "assess"]
 
-_HOMES = {"assess": "taxcalc.assess", "Assessment": "taxcalc.assessment"}
+_HOMES = {"assess": "taxcalc.run", "Assessment": "taxcalc.assessment"}
 
 
 def __getattr__(name: str) -> Any:  # noqa: ANN401 - whatever the name stands for

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from taxcalc.assess import Run
+    from taxcalc.run import Run
     from taxcalc.duties import Interval, ThresholdRow
     from taxcalc.money import Ints
     from taxcalc.sums import Sums

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from taxcalc import places, terms
+from taxcalc import places
 from taxcalc.columns import Entry
 from taxcalc.eu.rates import ppm, rate_rows
 from taxcalc.exchange import convert
@@ -52,19 +52,18 @@ class Counting:
     def count(self, bucket: int) -> Counted:
         """Add up one bucket, and keep which of its lines count where."""
         ready = self.preparation.bucket(bucket)
-        facts = self.preparation.facts
-        where = terms.placed(self.preparation.coding.cases(ready.situations), facts)
-        limit_place = where.limit_place[ready.situation]
+        limit_place = ready.placed.limit_place[ready.situation]
         counts = (limit_place != NO_LIMIT) & (ready.lines["entry"] == Entry.SALE)
         key = limit_key(limit_place, ready.lines["day"])
+        index = np.flatnonzero(counts)
         self.preparation.intake.spool.keep(bucket, LIMIT_KEY, np.where(counts, key, -1))
-        return self._added(ready, np.flatnonzero(counts), key, where.taxable[ready.situation])
+        return self._added(ready, index, key, ready.placed.taxable[ready.situation])
 
     def _added(self, ready: Prepared, index: Index, key: Ints, taxable: npt.NDArray[np.bool_]) -> Counted:
         """Sum by place, day, channel, buyer and taxability; an order is taxable if any of its lines is."""
         lines = ready.lines
         taxed = taxable[index]
-        whole = (key[index] * CHANNELS + lines["channel"][index]) * BUYERS + _buyers(lines)[index]
+        whole = (key[index] * CHANNELS + lines["channel"][index]) * BUYERS + _buyer(lines, index)
         encoded = pa.array(whole).dictionary_encode()
         keys, group = encoded.dictionary.to_numpy(), encoded.indices.to_numpy()
         slots = keys.size * 2
@@ -125,29 +124,25 @@ class Counting:
 
     def _of_bucket(self, bucket: int, at: Index, place: int) -> list[tuple[Any, ...]]:
         """Add up some lines of one bucket to orders: the few of a day on which a threshold was crossed."""
-        preparation = self.preparation
-        lines = preparation.usable(bucket).take(at)
-        settled = preparation.defaults.settle(lines)
-        keys = preparation.situation_keys(lines, settled, np.zeros(lines.size, bool))
-        taxed = terms.placed(preparation.coding.cases(keys), preparation.facts).taxable
-        home, there = self._amounts(lines, settled, np.arange(lines.size), np.full(lines.size, place, np.int64))
-        order = codes_of(lines.order_id)
-        first = np.unique(order, return_index=True)[1]
-        sums = [np.zeros(first.size, np.int64) for _ in range(3)]
+        ready = self.preparation.bucket(bucket)
+        lines, taxed = ready.lines, ready.placed.taxable[ready.situation[at]]
+        home, there = self._amounts(lines, ready.settled, at, np.full(at.size, place, np.int64))
+        numbers, first, order = np.unique(ready.order[at], return_index=True, return_inverse=True)
+        sums = [np.zeros(numbers.size, np.int64) for _ in range(3)]
         for total, values in zip(sums, (home, there, np.where(taxed, home, 0)), strict=True):
             np.add.at(total, order, values)
-        earliest = np.full(first.size, np.iinfo(np.int32).max, np.int32)
-        np.minimum.at(earliest, order, lines["second"])
-        any_taxed = np.zeros(first.size, bool)
+        earliest = np.full(numbers.size, np.iinfo(np.int32).max, np.int32)
+        np.minimum.at(earliest, order, lines["second"][at])
+        any_taxed = np.zeros(numbers.size, bool)
         any_taxed[order[taxed]] = True
-        names = lines.order_id.take(pa.array(first)).to_pylist()
-        columns = (lines["channel"][first], _buyers(lines)[first], any_taxed, *sums)
+        names = lines.order_id.take(pa.array(at[first])).to_pylist()
+        columns = (lines["channel"][at[first]], _buyer(lines, at[first]), any_taxed, *sums)
         return list(zip(earliest.tolist(), names, *(column.tolist() for column in columns), strict=True))
 
 
-def _buyers(lines: Lines) -> npt.NDArray[np.int8]:
-    """Give the buyer of each line for the day totals: a business where it has a VAT number of valid form."""
-    return np.where(lines["buyer_number"] > 0, np.int8(BUSINESS), lines["buyer"])
+def _buyer(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
+    """Give the buyer of some lines for the day totals: a business where it has a VAT number of valid form."""
+    return np.where(lines["buyer_number"][at] > 0, np.int8(BUSINESS), lines["buyer"][at])
 
 
 def _orders(order: npt.NDArray[np.int32], group: npt.NDArray[np.int32], taxed: npt.NDArray[np.bool_], size: int) -> Ints:

@@ -80,6 +80,15 @@ def last_published() -> date:
     return date.fromisoformat(_published()[1][-1][0])
 
 
+def all_have_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> bool:
+    """Tell whether every line can be converted; quick, because rates are carried on once they begin."""
+    if not days.size:
+        return True
+    present = {CURRENCIES[number] for number in np.flatnonzero(np.bincount(currency)).tolist()} - {target}
+    earliest = np.array([days.min()], np.int32)
+    return not present or all(quotes(code).on(earliest)[0] > 0 for code in present | {target})
+
+
 def has_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> npt.NDArray[np.bool_]:
     """Tell for each line whether its currency can be turned into the target on its day."""
     known = np.ones(currency.shape, bool)

@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from taxcalc.columns import LINE_SCHEMA, Entry
-from taxcalc.exchange import has_rate
+from taxcalc.exchange import all_have_rate, has_rate
 from taxcalc.money import round_half_away
 
 if TYPE_CHECKING:
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     Index = npt.NDArray[np.intp]
     Codes = npt.NDArray[np.int32]
+    Slip = tuple[str, str, npt.NDArray[np.bool_]]
     PutAside = Callable[[Lines, npt.NDArray[np.bool_], str, str], None]
 
 _CONTENT = tuple(name for name, (kind, _) in LINE_SCHEMA.items() if kind != "string" and name not in ("file", "row"))
@@ -35,69 +36,70 @@ def codes_of(values: pa.Array) -> Codes:
     return np.asarray(values.dictionary_encode().indices.to_numpy(zero_copy_only=False), dtype=np.int32)
 
 
-def usable(lines: Lines, put_aside: PutAside, *, as_of: int, currencies: tuple[str, ...]) -> Index:
+def usable(lines: Lines, order: Codes, put_aside: PutAside, *, as_of: int, currencies: tuple[str, ...]) -> Index:
     """Set aside what a look at whole orders rules out, and give the numbers of the lines that are left.
 
-    Set aside are lines after `as_of` (a day number), repeated lines, lines in a currency without a reference rate for
-    one of `currencies` on their day, and refunds in another currency than their sale.
+    `order` numbers the orders of the lines. Set aside are lines after `as_of` (a day number), repeated lines, lines in a
+    currency without a reference rate for one of `currencies` on their day, and refunds in another currency than their
+    sale, in that order.
     """
-    left = np.arange(lines.size)
-    for reason, column, ruled_out in (
-        ("after_as_of", "ordered_on", lambda some: some["day"] > as_of),
-        ("exact_duplicate", "line_id", lambda some: _repeats(some)[0]),
-        ("conflicting_duplicate", "line_id", lambda some: _repeats(some)[1]),
-        ("no_rate", "currency", lambda some: _without_rate(some, currencies)),
-        ("refund_currency", "currency", _foreign_refunds),
-    ):
+    left = np.flatnonzero(lines["day"] <= as_of)
+    if left.size < lines.size:
+        put_aside(lines, lines["day"] > as_of, "after_as_of", "ordered_on")
+    for look in (_repeats, _without_rate, _foreign_refunds):
         some = lines if left.size == lines.size else lines.take(left)
-        mask = ruled_out(some)
-        if mask.any():
+        bad = np.zeros(some.size, bool)
+        for reason, column, mask in look(some, order[left], currencies):
             put_aside(some, mask, reason, column)
-            left = left[~mask]
+            bad |= mask
+        if bad.any():
+            left = left[~bad]
     return left
 
 
-def _foreign_refunds(lines: Lines) -> npt.NDArray[np.bool_]:
+def _foreign_refunds(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:
     """Find refunds in another currency than their sale."""
-    foreign = np.zeros(lines.size, bool)
     currency = lines["currency"]
-    if not (lines["entry"] == Entry.REFUND).any() or (currency == currency[0]).all():
-        return foreign
-    refunds = match_refunds(lines, codes_of(lines.order_id))
+    if not currency.size or (currency == currency[0]).all():
+        return []
+    refunds = match_refunds(lines, order)
     sale = np.zeros(refunds.groups, np.int16)
     sale[refunds.sale_group] = currency[refunds.sales]
+    foreign = np.zeros(lines.size, bool)
     foreign[refunds.lines] = sale[refunds.group] != currency[refunds.lines]
-    return foreign
+    return [("refund_currency", "currency", foreign)] if foreign.any() else []
 
 
-def _without_rate(lines: Lines, currencies: tuple[str, ...]) -> npt.NDArray[np.bool_]:
+def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[Slip]:
     """Find lines whose amounts cannot be turned into one of the currencies that are needed."""
     unknown = np.zeros(lines.size, bool)
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
-    for target in currencies:
-        unknown |= ~has_rate(lines["currency"], target, lines["day"])
-        unknown |= ~has_rate(lines["fulfiller_currency"], target, lines["day"]) & (billed != 0)
-    return unknown
+    for column, needed in (("currency", None), ("fulfiller_currency", billed != 0)):
+        for target in currencies:
+            if not all_have_rate(lines[column], target, lines["day"]):
+                missing = ~has_rate(lines[column], target, lines["day"])
+                unknown |= missing if needed is None else missing & needed
+    return [("no_rate", "currency", unknown)] if unknown.any() else []
 
 
-def _repeats(lines: Lines) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+def _repeats(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:
     """Find exact repeats but one, and all lines that share a key but not their content.
 
     Only lines with a line_id can repeat each other: the key is order, line, entry and moment. Without one, identical
     rows are separate lines.
     """
-    nothing = np.zeros(lines.size, bool)
     named = np.flatnonzero(_has_line_id(lines))
     if named.size == 0:
-        return nothing, nothing
-    order, line = codes_of(lines.order_id), codes_of(lines.line_id)
+        return []
+    line = codes_of(lines.line_id)
     key = (order.astype(np.int64) * (int(line.max()) + 1) + line) * len(Entry) + lines["entry"]
     same = codes_of(pa.array(key[named]))
     if int(same.max()) + 1 == named.size:
-        return nothing, nothing
-    often = np.bincount(same)[same] > 1
-    suspects = named[often]
-    return _judge(lines, suspects, key[suspects])
+        return []
+    suspects = named[np.bincount(same)[same] > 1]
+    exact, differing = _judge(lines, suspects, key[suspects])
+    found = (("exact_duplicate", "line_id", exact), ("conflicting_duplicate", "line_id", differing))
+    return [slip for slip in found if slip[2].any()]
 
 
 def _has_line_id(lines: Lines) -> npt.NDArray[np.bool_]:

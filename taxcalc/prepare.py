@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pyarrow as pa
 
+from taxcalc import terms
 from taxcalc.columns import Entry
 from taxcalc.eu.consignment import over_import_limit
 from taxcalc.orders import Refunds, codes_of, match_refunds, usable
@@ -20,13 +21,15 @@ if TYPE_CHECKING:
     from taxcalc.facts import Facts
     from taxcalc.intake import Intake
     from taxcalc.money import Ints
+    from taxcalc.regime import Placed
     from taxcalc.spool import Lines
 
 
 @dataclass(frozen=True)
 class Prepared:
     """Usable lines of a bucket; `order` and `parcel` number orders and parcels, `situations` are the distinct situations
-    (numbers of `Coding`, without the duty) and `situation` the position of each line's among them.
+    (numbers of `Coding`, without the duty), `situation` the position of each line's among them, and `placed` where each
+    situation is taxed while no duty is known.
     """
 
     lines: Lines
@@ -36,6 +39,7 @@ class Prepared:
     refunds: Refunds
     situations: Ints
     situation: npt.NDArray[np.int32]
+    placed: Placed
 
 
 @dataclass
@@ -50,41 +54,44 @@ class Preparation:
     _one_at_a_time: Lock = field(default_factory=Lock)
 
     def bucket(self, number: int) -> Prepared:
-        """Give a bucket ready for both passes."""
+        """Give a bucket ready for both passes; the first time its unusable lines are set aside."""
         if number in self._ready:
             return self._ready[number]
-        lines = self.usable(number)
-        settled = self.defaults.settle(lines)
+        lines = self.intake.spool.read(number)
         order = codes_of(lines.order_id)
+        left = self._usable(number, lines, order)
+        if left.size < lines.size:
+            lines, order = lines.take(left), order[left]
+        settled = self.defaults.settle(lines)
         refunds = match_refunds(lines, order)
         over = over_import_limit(lines, settled, order, self.facts)
-        encoded = pa.array(self.situation_keys(lines, settled, over)).dictionary_encode()
+        encoded = pa.array(self._situation_keys(lines, settled, over)).dictionary_encode()
+        situations = encoded.dictionary.to_numpy()
         ready = Prepared(
-            lines, settled, order, parcels(lines, order, refunds), refunds,
-            encoded.dictionary.to_numpy(), encoded.indices.to_numpy(),
+            lines, settled, order, parcels(lines, order, refunds), refunds, situations, encoded.indices.to_numpy(),
+            terms.placed(self.coding.cases(situations), self.facts),
         )
         if self.intake.spool.hold is None:
             self._ready[number] = ready
         return ready
 
-    def usable(self, number: int) -> Lines:
-        """Give the usable lines of a bucket; the first call sets the others aside, later calls leave them out again."""
+    def _usable(self, number: int, lines: Lines, order: npt.NDArray[np.int32]) -> npt.NDArray[np.intp]:
+        """Give the numbers of usable lines; the first call sets the others aside, later calls leave them out again."""
         spool = self.intake.spool
-        lines = spool.read(number)
         try:
-            left = spool.kept(number, "usable")
+            return spool.kept(number, "usable")
         except KeyError:
             currencies = (self.facts.seller.reporting_currency, "USD", "EUR")
-            left = usable(lines, self._put_aside, as_of=self.facts.as_of_day, currencies=currencies)
+            left = usable(lines, order, self._put_aside, as_of=self.facts.as_of_day, currencies=currencies)
             spool.keep(number, "usable", left)
-        return lines if left.size == lines.size else lines.take(left)
+            return left
 
     def _put_aside(self, lines: Lines, mask: npt.NDArray[np.bool_], reason: str, column: str) -> None:
         """Set lines aside; buckets take turns, because they share one list and one tie-out."""
         with self._one_at_a_time:
             self.intake.set_aside.put_aside(lines, mask, reason, column)
 
-    def situation_keys(self, lines: Lines, settled: Settled, over: npt.NDArray[np.bool_]) -> Ints:
+    def _situation_keys(self, lines: Lines, settled: Settled, over: npt.NDArray[np.bool_]) -> Ints:
         """Pack each line's situation into a number, without the duty."""
         grid, _, _ = self.coding.periods
         day = np.clip(settled.rule_day, self.facts.first_day, self.facts.last_day) - self.facts.first_day

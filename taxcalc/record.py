@@ -177,9 +177,10 @@ def _fulfiller(assessment: Assessment) -> list[dict[str, Any]]:
 
 def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     """Add up all places. The three shortfalls are sums of places: one place's excess never pays another's lack."""
-    since = [part for code in sums.codes if (part := sums.history(code)) is not None and sums.duty(code) is not None]
-    first = [duty.start.day for code in sums.codes if (duty := sums.duty(code)) is not None]
-    history = whole(since) if since else None
+    parts = {code: sums.history(code) for code in sums.codes if sums.duty(code) is not None}
+    parts = {code: part for code, part in parts.items() if part["to_collect_high"] or part["collected_on_duty"]}
+    first = [duty.start.day for code in parts if (duty := sums.duty(code)) is not None]
+    history = whole(list(parts.values())) if parts else None
     remitted = sum(sums.remitted(code) for code in sums.codes)
     return {
         **amounts(whole([sums.period(code) for code in sums.codes]), assessment.currency),

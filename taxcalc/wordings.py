@@ -1,2 +1,51 @@
-OUTSIDE=()
-def general_assumptions(a): return []
+"""Sentences that every report repeats: what is assumed when nothing else is known, and what lies outside."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from taxcalc.exchange import last_published
+
+if TYPE_CHECKING:
+    from taxcalc.assessment import Assessment
+
+OUTSIDE: tuple[str, ...] = (
+    "Taxes that a state lays on turnover itself (Washington's business and occupation tax, Ohio's commercial activity tax, the "
+    "nature of Hawaii's general excise tax as a tax on the seller) are not computed.",
+    "Customs duty, customs classification, product safety and packaging duties are not computed.",
+    "Income taxes are not computed.",
+    "Use tax that customers themselves may owe where nobody collected is not a figure here.",
+    "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
+    "Interest and penalties are not computed.",
+    "Sales-tax holidays and retail delivery fees are not computed.",
+)
+
+
+def general_assumptions(assessment: Assessment) -> list[str]:
+    """Give the assumptions that hold for this run besides the profile's defaults."""
+    run, counts = assessment.run, assessment.sums.counts
+    found = [
+        "The fulfiller sells you goods: two sales, one parcel.",
+        "Goods are taxed in a state unless a row for the state says otherwise (common practice, no source).",
+        "Local sales tax is a range: low is what is due everywhere in the state, expected the population-weighted average, "
+        "high the highest local rate.",
+        "Refunds do not lower a threshold's total, and a crossed threshold stays crossed.",
+        "A facilitator's tax on marketplace orders is not counted as collected by you.",
+        "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",
+        f"Tax is rounded once per {run.seller.rounding}, half a minor unit away from zero.",
+    ]
+    if counts["dispatch_assumed"]:
+        found.append(
+            f"{counts['dispatch_assumed']} lines do not say where the goods started; the fulfiller's site in or nearest to the "
+            "destination's country was taken."
+        )
+    if run.covers[1] > last_published():
+        found.append(f"No reference rate is published here after {last_published()}; the last one is carried on.")
+    if any(place.startswith("US-") for place in _places_with_tax(assessment)):
+        found.append("A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only.")
+    return found
+
+
+def _places_with_tax(assessment: Assessment) -> list[str]:
+    """List the place codes that occur in the history."""
+    return assessment.places["place"].tolist()

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from taxcalc.assess import Assessment
+    from taxcalc.run import Assessment
 
 
 @click.command("review")
@@ -60,7 +60,7 @@ def command(  # noqa: PLR0913 - one argument an option
 
 def assess(orders: list[str], seller: Path, **asked: Any) -> Assessment:  # noqa: ANN401 - passed on as they are
     """Run the assessment with a progress line."""
-    from taxcalc.assess import assess as assess_orders  # noqa: PLC0415 - heavy
+    from taxcalc.run import assess as assess_orders  # noqa: PLC0415 - heavy
 
     from taxcalc.cli.progress import progress  # noqa: PLC0415 - only when the command runs
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 SLICE: Final = 50_000
 """Rows that are written at a time, so that memory stays bounded."""
+RATIOS: Final = frozenset({"share"})
+"""Columns that may hold binary floats: a share of a limit with one decimal, for the eye, is no amount."""
 _FORMULA: Final = re.compile(r"^(?=[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20])(?!-?[0-9]+(?:\.[0-9]+)?\Z)")
 """The start of a text that a spreadsheet may run; a plain number, also a negative one, is left alone."""
 _UNSEEN: Final = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -27,7 +29,7 @@ def write_csv(figures: Figures, path: Path) -> None:
     binary floats.
     """
     frame = require_figures(figures).frame
-    inexact = [str(name) for name in frame.columns if frame[name].dtype.kind in "fc"]
+    inexact = [str(name) for name in frame.columns if name not in RATIOS and frame[name].dtype.kind in "fc"]
     if inexact:
         message = f"the figures {figures.name!r} hold binary floats in {', '.join(inexact)}"
         raise TypeError(message)

@@ -44,7 +44,12 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     low = goods_to_rules(goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some)
     expected = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local, shipping.expected, charged)
     high = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local_high, shipping.high, charged)
-    return CollectTerms(duty, reason, low, expected, high, CURRENCY, _evidence(duty, goods, rates, shipping, law_rows, facts))
+    by_limit = np.isin(reason, ("us_no_duty", "us_over_threshold"))
+    limits = facts.tables["us/thresholds"]
+    limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
+    evidence = _evidence(duty, goods, rates, shipping, law_rows, facts)
+    proof = Evidence((*evidence.used, (limits, limit_rows, ("amount", "transactions", "window"))))
+    return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 
 
 def _duty(

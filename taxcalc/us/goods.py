@@ -68,10 +68,13 @@ class GoodsRows:
 def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:
     """Find the rows that hold for each case's class, place and day."""
     table = tables["us/product_rules"]
-    both = _row(table, cases, "both", "")
-    state = _first(_row(table, cases, "state", ""), both)
-    county = _counties(tables)[cases.zone]
-    local = _first(_row(table, cases, "local", county), _first(_row(table, cases, "local", ""), both))
+    both = _row(table, cases, "both")
+    state = _first(_row(table, cases, "state"), both)
+    local = _first(_row(table, cases, "local"), both)
+    in_county = np.flatnonzero(cases.zone > 0)
+    if in_county.size:
+        counties = np.array(_counties(tables), dtype=object)[cases.zone[in_county]]
+        local[in_county] = _first(_row(table, cases.take(in_county), "local", counties), local[in_county])
     return GoodsRows(table, state, local, (cases.zone == 0) & _has_county_rows(table, cases))
 
 
@@ -80,24 +83,20 @@ def _first(rows: npt.NDArray[np.int32], otherwise: npt.NDArray[np.int32]) -> npt
     return np.where(rows >= 0, rows, otherwise)
 
 
-def _row(table: Table, cases: Cases, part: str, locality: object) -> npt.NDArray[np.int32]:
+def _row(table: Table, cases: Cases, part: str, locality: object = "") -> npt.NDArray[np.int32]:
     """Look a rule up: the class's own row, then the state's row for all classes, then the general row."""
-    localities = np.full(cases.size, locality, object) if isinstance(locality, str) else locality
-    parts = np.full(cases.size, part, object)
-    everywhere = np.full(cases.size, places.index("US"), np.int16)
-    any_class = np.full(cases.size, ANY_CLASS, np.int8)
     found = np.full(cases.size, -1, np.int32)
-    for place, kind in ((cases.destination, cases.product_class), (cases.destination, any_class), (everywhere, any_class)):
-        rows = table.lookup(cases.day, place=place, product_class=kind, part=parts, locality=localities)
+    for place, kind in ((cases.destination, cases.product_class), (cases.destination, ANY_CLASS), ("US", ANY_CLASS)):
+        rows = table.lookup(cases.day, place=place, product_class=kind, part=part, locality=locality)
         found = _first(found, rows)
     return found
 
 
-def _counties(tables: Tables) -> npt.NDArray[np.object_]:
-    """County names by zone number; zone 0 is blank, which finds the state's general row."""
+def _counties(tables: Tables) -> tuple[str, ...]:
+    """Give the county names by zone number."""
     from taxcalc.places_find import zones  # noqa: PLC0415 - reads the ZIP tables on first use
 
-    return np.array(zones(tables), dtype=object)
+    return zones(tables)
 
 
 def _has_county_rows(table: Table, cases: Cases) -> npt.NDArray[np.bool_]:

@@ -202,9 +202,7 @@ class State:
         start = begin if isinstance(begin, Position) else Position(begin)
         if start.day < rule.earliest:
             start = Position(rule.earliest)
-        ends = self.facts.tables["us/duty_ends"]
-        row = int(ends.lookup(np.int32(max(start.day, rule.first)), place=np.int16(self.code))) if start.day < OPEN else -1
-        until = end_day(str(ends["end_rule"][row]), start.day, window_last) if start.day < OPEN else OPEN
+        until = end_day(self._end_rule(max(start.day, rule.first)), start.day, window_last) if start.day < OPEN else OPEN
         return Interval(self.code, start, until, "threshold", self._grounds(rule, window_last, crossed), crossed)
 
     def _grounds(self, rule: Rule, window_last: int, crossed: Position) -> str:
@@ -228,13 +226,15 @@ class State:
         end = min(rule.last, self.facts.as_of_day)
         met = [d for d in range(begin, end + 1) if self._twelve_months_met(rule, series, d)]
         found: list[Interval] = []
+        ends = ""
         for day in met:
-            if found and day <= found[-1].until and found[-1].start.day <= OPEN:
-                found[-1] = self._longer(found[-1], day)
+            if found and day <= found[-1].until:
+                until = max(found[-1].until, end_day(ends, found[-1].start.day, day))
+                found[-1] = replace(found[-1], until=until)
             else:
-                window = twelve_months_to(day)
-                crossed = self.crossing_order(rule, series, window.first, day)
+                crossed = self.crossing_order(rule, series, twelve_months_to(day).first, day)
                 found.append(self._from_crossing(rule, crossed, day))
+                ends = self._end_rule(found[-1].start.day)
         return found
 
     def _twelve_months_met(self, rule: Rule, series: Series, day: int) -> bool:
@@ -242,11 +242,10 @@ class State:
         window = twelve_months_to(day)
         return rule.test.met(series.amount(*window), series.orders(*window))
 
-    def _longer(self, interval: Interval, day: int) -> Interval:
-        """Carry an interval on because the twelve months to a later day meet the line too."""
+    def _end_rule(self, day: int) -> str:
+        """Name the rule that says how long a duty lasts that begins on a day."""
         ends = self.facts.tables["us/duty_ends"]
-        row = int(ends.lookup(np.int32(max(interval.start.day, day)), place=np.int16(self.code)))
-        return replace(interval, until=max(interval.until, end_day(str(ends["end_rule"][row]), interval.start.day, day)))
+        return str(ends["end_rule"][int(ends.lookup(np.int32(min(day, self.facts.as_of_day)), place=np.int16(self.code)))])
 
     def _met_at_review(self, rule: Rule, series: Series) -> list[Interval]:
         """Walk windows that are looked at on fixed days; the duty they make must touch the days of the rule."""

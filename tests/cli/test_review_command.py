@@ -58,7 +58,7 @@ def recorder(monkeypatch: pytest.MonkeyPatch) -> Recorder:
     """Put a recorder in the place of the assessment and of the writers."""
     it = Recorder()
     for module, names in {
-        "taxcalc.assess": ["assess"],
+        "taxcalc.run": ["assess"],
         "taxcalc.reports": [],
         "taxcalc.reports.folder": ["write_folder"],
         "taxcalc.reports.terminal": ["print_review"],

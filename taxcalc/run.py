@@ -160,8 +160,7 @@ class Run:
         """Give the distinct cases of a bucket, and keep each line's. Matched refunds take the case of their sale."""
         ready = self.preparation.bucket(bucket)
         lines = ready.lines
-        where = terms.placed(self.preparation.coding.cases(ready.situations), self.facts)
-        state = self.duties.state(where.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id)
+        state = self.duties.state(ready.placed.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id)
         pairs = pa.array(ready.situation.astype(np.int64) * STATES + state).dictionary_encode()
         distinct, position = pairs.dictionary.to_numpy(), pairs.indices.to_numpy()
         keys, back = np.unique(ready.situations[distinct // STATES] * STATES + distinct % STATES, return_inverse=True)
