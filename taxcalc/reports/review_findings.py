@@ -1,60 +1,97 @@
-"""What needs attention first, the most urgent above."""
+"""What needs attention first, the most urgent above; the same finding in several places is said once."""
 
 from __future__ import annotations
 
+import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
-from taxcalc.reports.words import URGENCY, money, place, printable
+from rich.text import Text
+
+from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph
+from taxcalc.reports.words import URGENCY, day, money, place, printable, several
 
 if TYPE_CHECKING:
-    from rich.text import Text
-
     from taxcalc.reports.layout import Cell, Pieces
+
+Finding = dict[str, Any]
 
 KINDS: Final = {
     "crossed": "limit crossed",
     "near": "limit near",
-    "watch": "limit to watch",
+    "past_duty": "a duty in the past",
     "not_collected": "not collected",
     "remittance_not_evidenced": "collected, but no payment on record",
     "collected_without_duty": "collected without a duty",
-    "over_collected": "more collected than expected",
+    "over_collected": "collected too much",
     "unconfirmed": "rests on an unconfirmed fact",
     "contradiction": "your profile contradicts itself",
+    "watch": "limit to watch",
+    "local_registration": "a registration on the spot",
+    "one_stop_shop": "one-stop shop",
+    "transport_open": "whose transport it is, is open",
+    "replace_document": "a document to replace",
+    "avoidable": "avoidable tax of the fulfiller",
+    "below_threshold_ruling": "a ruling below the limit",
+    "no_union_limit": "no limit in the European Union",
+    "no_rules": "no rules on file",
+    "unknown_place": "place not known",
+    "set_aside": "rows set aside",
+    "refunds_without_sale": "refunds without their sale",
+    "near_quarter_end": "sales close to the end of the quarter",
 }
 """Kinds of findings, in their order inside one urgency; others follow under their own name."""
 
+NAMED: Final = 10
+"""Places that are named with a finding; the tables below hold all of them."""
+_ISO_DAY: Final = re.compile(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", re.ASCII)
+
 
 def findings(record: dict[str, Any]) -> Pieces:
-    """List the findings by urgency; each kind of shortfall keeps its own name and amount."""
+    """List the findings by urgency; each kind of shortfall keeps its own name and amounts."""
     pieces = heading("What needs attention first")
-    found = sorted(record["findings"], key=_order)
-    if not found:
+    if not record["findings"]:
         return [*pieces, paragraph("Nothing was found that needs attention in this period.")]
-    currency = record["currency"]
-    columns = [Column("When"), Column("What"), Column("Amount", number=True)]
+    groups: dict[tuple[int, str, str], list[Finding]] = {}
+    for finding in sorted(record["findings"], key=_order):
+        groups.setdefault((finding["urgency"], finding["kind"], _text(finding)), []).append(finding)
     rows: list[list[Cell]] = [
-        [_when(one), _what(one), money(one["amount"], currency) if one.get("amount") else ""] for one in found
+        [URGENCY.get(urgency, printable(urgency)), _cell(kind, text, found, record["currency"])]
+        for (urgency, kind, text), found in groups.items()
     ]
-    return [*pieces, *figures(columns, rows, found[0]["caution"], gaps=True)]
+    caution = record["findings"][0]["caution"]
+    return [*pieces, *figures([Column("When"), Column("What")], rows, caution, gaps=True)]
 
 
-def _order(finding: dict[str, Any]) -> tuple[int, int]:
-    """Put urgent ones first, then by kind; the record's order decides inside a kind."""
-    kinds = list(KINDS)
-    kind = finding["kind"]
-    return finding["urgency"], kinds.index(kind) if kind in KINDS else len(kinds)
+def _order(finding: Finding) -> tuple[int, int, Decimal]:
+    """Put urgent ones first, then by kind, then the largest amount."""
+    kinds, kind = list(KINDS), finding["kind"]
+    place_of_kind = kinds.index(kind) if kind in KINDS else len(kinds)
+    return finding["urgency"], place_of_kind, -Decimal(finding.get("amount") or 0)
 
 
-def _when(finding: dict[str, Any]) -> str:
-    """Name the urgency."""
-    return URGENCY.get(finding["urgency"], printable(finding["urgency"]))
+def _text(finding: Finding) -> str:
+    """Give the sentence of a finding, days in words; the table rows it names stay in the record."""
+    text = printable(finding["text"])
+    if finding["kind"] == "unconfirmed":
+        text = text.partition(": ")[0].rstrip(".") + "."
+    return _ISO_DAY.sub(lambda found: day(found[0]), text)
 
 
-def _what(finding: dict[str, Any]) -> Text:
-    """Write place and kind, and below them the sentence."""
-    kind = KINDS.get(finding["kind"], printable(finding["kind"]).replace("_", " "))
-    where = place(finding) if finding.get("place") else ""
-    head = f"{where}: {kind}" if where else kind[:1].upper() + kind[1:]
-    return stacked(head, printable(finding["text"]))
+def _cell(kind: str, text: str, found: list[Finding], currency: str) -> Text:
+    """Write the kind, the sentence, and the places with their amounts."""
+    head = KINDS.get(kind, printable(kind).replace("_", " "))
+    head = head[:1].upper() + head[1:]
+    spots = [spot for spot in (_spot(one, currency) for one in found) if spot]
+    if len(found) == 1:
+        return Text.assemble((": ".join([head, *spots]), STRONG), f"\n{text}")
+    left = len(spots) - NAMED
+    named = "; ".join(spots[:NAMED]) + (f"; and {several(left, 'more', 'more')}" if left > 0 else "")
+    what = "place" if all(one.get("place") for one in found) else "case"
+    return Text.assemble((f"{head}: {several(len(found), what)}", STRONG), f"\n{text}\n{named}".rstrip())
+
+
+def _spot(finding: Finding, currency: str) -> str:
+    """Name the place and the amount of a finding, as far as it has them."""
+    amount = money(finding["amount"], currency) if finding.get("amount") else ""
+    return " ".join(part for part in (place(finding) if finding.get("place") else "", amount) if part)

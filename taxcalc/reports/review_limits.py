@@ -57,7 +57,7 @@ def _legend() -> str:
     """Explain the bar."""
     return (
         "Bar: # used so far, ~ where it may stand at the end of the window (from your own past), "
-        "| the limit, > beyond it. One sign is 5 %. * rests on an unconfirmed fact."
+        "| the limit, > beyond it. One sign is 5 %. * rests in part on an unconfirmed fact."
     )
 
 

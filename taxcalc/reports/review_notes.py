@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from taxcalc.reports.layout import Column, bullets, figures, heading, paragraph, spread
-from taxcalc.reports.words import day, place, printable, several
+from taxcalc.reports.layout import bullets, heading, paragraph
+from taxcalc.reports.words import day, printable, several
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from taxcalc.reports.layout import Cell, Pieces
+    from taxcalc.reports.layout import Pieces
 
 READING: Final = (
     (
@@ -36,45 +36,6 @@ READING: Final = (
         "UNCONFIRMED = no document stands behind it. A figure is as weak as the weakest fact it rests on."
     ),
 )
-
-
-def unconfirmed(record: dict[str, Any]) -> Pieces:
-    """Name places whose amounts rest on a fact that nobody confirmed, with the amount."""
-    weak = [row for row in record["places"] if row.get("basis") == "unconfirmed" and _matters(row)]
-    if not weak:
-        return []
-    currency = record["currency"]
-    columns = [
-        Column("Place"),
-        Column("Last checked"),
-        Column("Should collect", number=True),
-        Column("Fulfiller may charge", number=True),
-    ]
-    rows: list[list[Cell]] = [
-        [
-            place(row),
-            _checked(row),
-            *(spread(row[name], currency) for name in ("to_collect", "fulfiller_tax")),
-        ]
-        for row in weak
-    ]
-    words = "A professional should confirm these first: no document stands behind at least one fact used."
-    return [
-        *heading("Amounts that rest on unconfirmed facts"),
-        paragraph(words),
-        *figures(columns, rows, weak[0]["caution"]),
-    ]
-
-
-def _checked(row: dict[str, Any]) -> str:
-    """Say when the oldest fact was last looked at."""
-    return day(row["checked_on"]) if row.get("checked_on") else "never"
-
-
-def _matters(row: dict[str, Any]) -> bool:
-    """Tell whether an amount other than zero hangs on the place's facts."""
-    amounts = (*row["to_collect"].values(), *row["fulfiller_tax"].values())
-    return any(amount.strip("-0.") for amount in amounts)
 
 
 def notes(record: dict[str, Any]) -> Pieces:

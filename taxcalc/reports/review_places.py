@@ -31,7 +31,9 @@ def places(record: dict[str, Any], width: int) -> Pieces:
     quiet = [row for row in record["places"] if not _taxed(row) and _active(row)]
     silent = [row for row in record["places"] if not _taxed(row) and not _active(row)]
     pieces = heading("Places of this period")
-    words = "Expected amount first, below it the range from low to high. * rests on an unconfirmed fact."
+    words = (
+        "Expected amount first, below it the range from low to high. * rests in part on an unconfirmed fact."
+    )
     below = "\n".join(words for words in (_quiet(quiet, record["currency"]), _silent(silent)) if words)
     if not taxed:
         nothing = "There was nothing to collect and nothing collected in this period."

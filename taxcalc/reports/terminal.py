@@ -36,7 +36,6 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_limits.limits(record),
         *review_fulfiller.fulfiller(record),
         *review_fulfiller.totals(record),
-        *review_notes.unconfirmed(record),
         *review_notes.notes(record),
     ]
 

@@ -111,6 +111,7 @@ def test_binary_floats_are_refused(tmp_path: Path) -> None:
     """An amount must be exact."""
     with pytest.raises(TypeError, match="binary floats in sales"):
         write_csv(Figures("places", pd.DataFrame({"sales": [0.1]})), tmp_path / "a.csv")
+    assert written(pd.DataFrame({"share": [107.0]}), tmp_path / "a.csv")[1][0] == "107.0"
 
 
 def test_a_long_file_is_written_in_slices(tmp_path: Path) -> None:
