@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
 
-    from taxcalc.assessment import Assessment
+    from taxcalc import Assessment
 
 PLAIN = {"ordered_on": "2026-05-04", "currency": "USD", "product_class": "other", "quantity": "1"}
 NAMES = tuple(column.name for column in COLUMNS)
