@@ -13,12 +13,12 @@ from taxcalc.reports.words import (
     STATUS,
     count,
     day,
-    days,
     marked,
     money,
     percent,
     printable,
     several,
+    window,
 )
 
 if TYPE_CHECKING:
@@ -83,8 +83,9 @@ def _split(share: Decimal) -> tuple[int, int]:
 
 def _place(row: Row) -> Text:
     """Write place, measure and window."""
-    window = days(row["window_start"], row["window_end"]) if row.get("window_start") else ""
-    return stacked(marked(row), MEASURE.get(row["measure"], printable(row["measure"])), window)
+    begin, end = row.get("window_start"), row.get("window_end")
+    span = (window(begin, end) if end else f"since {day(begin)}") if begin else ""
+    return stacked(marked(row), MEASURE.get(row["measure"], printable(row["measure"])), span)
 
 
 def _standing(row: Row) -> Text:

@@ -61,10 +61,12 @@ def _weight(row: Row) -> tuple[Decimal, Decimal, str]:
 
 def _columns(width: int) -> list[Column]:
     """Name the columns; on a wide screen there are more of them."""
-    apart = [Column("Sales", number=True), Column("Duty since")] if width >= WIDE else []
+    wide = width >= WIDE
+    first = [Column("Place" if wide else "Place\n  sales, duty since")]
+    apart = [Column("Sales", number=True), Column("Duty since")] if wide else []
     last = ["Collected without duty"] if width >= WIDEST else []
     sums = ("Should collect", "Collected", "Not collected", *last)
-    return [Column("Place"), *apart, *(Column(words, number=True) for words in sums)]
+    return [*first, *apart, *(Column(words, number=True) for words in sums)]
 
 
 def _row(row: Row, currency: str, width: int) -> list[Cell]:
@@ -79,8 +81,7 @@ def _row(row: Row, currency: str, width: int) -> list[Cell]:
         odd.append(_if_any("without duty:", row["collected_without_duty"], currency))
     if width >= WIDE:
         return [stacked(marked(row), *odd), sold, since or "none seen", *sums]
-    duty = f"duty since {since}" if since else "no duty seen"
-    return [stacked(marked(row), f"sales {sold}", duty, *odd), *sums]
+    return [stacked(marked(row), f"{sold}, {since or 'no duty seen'}", *odd), *sums]
 
 
 def _if_any(words: str, amount: str, currency: str) -> str:
@@ -116,7 +117,8 @@ def since_duty(record: dict[str, Any], width: int) -> Pieces:
     wide, currency = width >= WIDE, record["currency"]
     parts = ("Should have collected", "Collected", "Not collected", "Paid over")
     apart = [Column("Duty since")] if wide else []
-    columns = [Column("Place"), *apart, *(Column(words, number=True) for words in parts)]
+    first = Column("Place" if wide else "Place\n  duty since")
+    columns = [first, *apart, *(Column(words, number=True) for words in parts)]
     rows = [_since_row(row, currency, wide=wide) for row in filled]
     words = "Paid over is what your profile says; what it does not say is not shown as paid."
     empty = _empty(row for row in held if not _added_up(row["since_duty"]))
@@ -145,7 +147,7 @@ def _since_row(row: Row, currency: str, *, wide: bool) -> list[Cell]:
     to_collect, shortfall = (spread(since[name], currency) for name in SPREADS)
     collected, remitted = (money(since[name], currency) for name in ("collected", "remitted"))
     began = day(since["from"])
-    head: list[Cell] = [stacked(marked(row)), began] if wide else [stacked(marked(row), f"since {began}")]
+    head: list[Cell] = [stacked(marked(row)), began] if wide else [stacked(marked(row), began)]
     return [*head, to_collect, collected, shortfall, remitted]
 
 

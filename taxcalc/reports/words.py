@@ -7,7 +7,7 @@ same figures give the same text on every computer.
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
@@ -88,6 +88,18 @@ def day(iso: str | None, width: str = "medium") -> str:
 def days(first: str | None, last: str | None, width: str = "medium") -> str:
     """Write an inclusive run of days."""
     return f"{day(first, width)} to {day(last, width)}"
+
+
+def window(first: str, last: str) -> str:
+    """Write an inclusive run of days shortly: in 2026, Dec 2025 to Nov 2026, or both days."""
+    begin, end = date.fromisoformat(first), date.fromisoformat(last)
+    after = end + timedelta(days=1)
+    if begin.day != 1 or after.day != 1:
+        return days(first, last)
+    if (begin.month, after.month, after.year) == (1, 1, begin.year + 1):
+        return f"in {begin.year}"
+    months = (format_date(month, format="MMM y", locale=LOCALE) for month in (begin, end))
+    return " to ".join(months)
 
 
 def percent(share: object) -> str:

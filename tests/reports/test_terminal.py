@@ -15,7 +15,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.reports import terminal
 from taxcalc.reports.review_limits import bar
 from taxcalc.reports.terminal import print_review, review_text
-from taxcalc.reports.words import money, printable
+from taxcalc.reports.words import money, printable, window
 
 WIDTHS = (80, 100, 140)
 
@@ -207,6 +207,21 @@ def test_a_limit_of_sales_counts_and_one_of_amounts_is_money() -> None:
     assert "$512,340.00 of $500,000.00" in text
     assert "CROSSED 102.4 %" in text
     assert "at least: sales before your files are not known" in text
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "words"),
+    [
+        ("2026-01-01", "2026-12-31", "in 2026"),
+        ("2025-12-01", "2026-11-30", "Dec 2025 to Nov 2026"),
+        ("2024-01-01", "2025-12-31", "Jan 2024 to Dec 2025"),
+        ("2025-10-21", "2026-10-20", "Oct 21, 2025 to Oct 20, 2026"),
+        ("2026-01-01", "2026-12-30", "Jan 1, 2026 to Dec 30, 2026"),
+    ],
+)
+def test_a_window_is_said_shortly(first: str, last: str, words: str) -> None:
+    """Whole years and months by name, anything else by its days."""
+    assert window(first, last) == words
 
 
 def test_a_limit_in_another_currency_keeps_it() -> None:
