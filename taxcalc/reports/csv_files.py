@@ -55,13 +55,13 @@ def _is_number(column: pd.Series[str]) -> bool:
 
 
 def _harmless(column: pd.Series[str]) -> pd.Series[str]:
-    """Turn a column into texts without formulas and without characters that cannot be seen."""
+    """Turn a column into texts without formulas and without unseen characters, each distinct text once."""
     import pandas as pd  # noqa: PLC0415 - heavy
 
-    texts = [
-        "" if missing else disarmed(str(cell)) for cell, missing in zip(column, column.isna(), strict=True)
-    ]
-    return pd.Series(texts, index=column.index, dtype="object")
+    codes, distinct = pd.factorize(column.astype("object"))
+    # A missing value has the code -1 and so takes the last text, the empty one.
+    texts = pd.Series([*(disarmed(str(cell)) for cell in distinct), ""], dtype="object")
+    return texts.take(codes).set_axis(column.index)
 
 
 def disarmed(text: str) -> str:

@@ -33,7 +33,7 @@ READING: Final = (
     "CROSSED, NEAR, WATCH, clear: how a limit stands, by the percentages in your profile.",
     (
         "Basis: official = read in the paper of the authority; secondary = read in a copy or a summary; "
-        "UNCONFIRMED = no document stands behind it. A figure is as weak as the weakest fact it rests on."
+        "unconfirmed (marked *) = no document stands behind it. A figure is as weak as its weakest fact."
     ),
 )
 

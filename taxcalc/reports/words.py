@@ -33,15 +33,8 @@ CAUSE: Final = {
     "first_sale": "no limit, from the first sale",
     "election": "you chose it",
 }
-BASIS: Final = {"official": "official", "secondary": "secondary", "unconfirmed": "UNCONFIRMED"}
 MEASURE: Final = {"amount": "sales", "transactions": "number of sales"}
 URGENCY: Final = {1: "1 now", 2: "2 soon", 3: "3 note"}
-REGIME: Final = {
-    "us": "United States",
-    "eu": "European Union",
-    "elsewhere": "elsewhere",
-    "none": "no rules on file",
-}
 AMOUNT_COLUMN: Final = {
     "item_amount": "goods",
     "shipping_amount": "shipping",

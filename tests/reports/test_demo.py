@@ -1,0 +1,89 @@
+"""The reports of the shipped example, through the command line: shown, written, refused."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from click.testing import CliRunner, Result
+from rich.table import Table
+
+from taxcalc.caution import CAUTION
+from taxcalc.cli import main
+from taxcalc.reports import terminal
+from taxcalc.reports.json_file import json_text
+from taxcalc.reports.lock import only_run
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
+    """Run the demo once, in a folder of its own."""
+    folder = tmp_path_factory.mktemp("shop")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        return folder, CliRunner().invoke(main, ["demo"])
+
+
+def again(shop: tuple[Path, Result], monkeypatch: pytest.MonkeyPatch) -> Result:
+    """Run the demo once more in the same folder."""
+    monkeypatch.chdir(shop[0])
+    return CliRunner().invoke(main, ["demo"])
+
+
+def test_what_is_shown_is_what_is_written(shop: tuple[Path, Result]) -> None:
+    """Some rows of the example are set aside on purpose, hence 4."""
+    folder, done = shop
+    assert done.exit_code == 4
+    assert done.stdout == (folder / "taxcalc-demo" / "review.txt").read_text(encoding="utf-8")
+    assert done.stderr.count("wrote ") == 6
+
+
+def test_every_table_of_a_real_record_has_its_caution(shop: tuple[Path, Result]) -> None:
+    """And every object of the record that holds amounts."""
+    text = (shop[0] / "taxcalc-demo" / "record.json").read_text(encoding="utf-8")
+    record = json.loads(text)
+    assert json_text(record) == text
+    tables = [
+        piece for piece in terminal.pieces(record, 100) if isinstance(piece, Table) and piece.show_header
+    ]
+    assert len(tables) >= 8
+    assert " ".join(shop[1].stdout.split()).count(CAUTION) == len(tables) + 1
+
+
+def test_every_place_with_tax_is_named(shop: tuple[Path, Result]) -> None:
+    """Nothing that should be collected is left out of the text."""
+    record = json.loads((shop[0] / "taxcalc-demo" / "record.json").read_text(encoding="utf-8"))
+    taxed = [row for row in record["places"] if row["to_collect"]["high"].strip("0.")]
+    assert taxed
+    for row in taxed:
+        assert f"({row['place']})" in shop[1].stdout
+
+
+def test_written_again_it_is_the_same(shop: tuple[Path, Result], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Byte for byte."""
+    before = {path.name: path.read_bytes() for path in (shop[0] / "taxcalc-demo").iterdir()}
+    assert again(shop, monkeypatch).exit_code == 4
+    assert {path.name: path.read_bytes() for path in (shop[0] / "taxcalc-demo").iterdir()} == before
+
+
+def test_a_folder_in_use_is_8(shop: tuple[Path, Result], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is printed."""
+    with only_run(shop[0].resolve() / "taxcalc-demo"):
+        done = again(shop, monkeypatch)
+    assert (done.exit_code, done.stdout) == (8, "")
+    assert "E801" in done.stderr
+
+
+def test_a_foreign_file_is_6(shop: tuple[Path, Result], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is printed, and the message names it."""
+    notes = shop[0] / "taxcalc-demo" / "notes.txt"
+    notes.write_text("mine", encoding="utf-8")
+    done = again(shop, monkeypatch)
+    assert (done.exit_code, done.stdout) == (6, "")
+    assert "notes.txt" in done.stderr
+    assert notes.read_text(encoding="utf-8") == "mine"
+    notes.unlink()
