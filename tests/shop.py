@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from taxcalc.run import assess
 from taxcalc.columns import COLUMNS
+from taxcalc.run import assess
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 PLAIN = {"ordered_on": "2026-05-04", "currency": "USD", "product_class": "other", "quantity": "1"}
 NAMES = tuple(column.name for column in COLUMNS)
 LONG_AGO = date(2018, 1, 1)
+NET = {"currency": "EUR", "tax_included": "no"}
+"""Columns of an order whose amounts are euros without tax."""
 
 
 def orders(rows: Iterable[Mapping[str, str]], **defaults: str) -> pd.DataFrame:
@@ -37,6 +39,11 @@ def orders(rows: Iterable[Mapping[str, str]], **defaults: str) -> pd.DataFrame:
         message = f"no order columns: {sorted(unknown)}"
         raise ValueError(message)
     return frame
+
+
+def net_sale(name: str, to: str, amount: str, day: str = "2026-03-02", **more: str) -> dict[str, str]:
+    """Write one order of some net amount in euros."""
+    return {"order_id": name, "to": to, "item_amount": amount, "ordered_on": day, **NET, **more}
 
 
 def _spelt_out(line: dict[str, str]) -> dict[str, str]:
@@ -86,7 +93,11 @@ def registered(*places: str, since: date = LONG_AGO, **more: Any) -> list[dict[s
 
 
 def certificate(
-    place: str, form: str, number_of: str | None = None, since: date = LONG_AGO, **more: Any  # noqa: ANN401 - as above
+    place: str,
+    form: str,
+    number_of: str | None = None,
+    since: date = LONG_AGO,
+    **more: Any,  # noqa: ANN401 - as above
 ) -> dict[str, Any]:
     """Build a document given to the fulfiller."""
     issuer = {} if number_of is None else {"number_of": number_of}
@@ -109,9 +120,7 @@ def asked(
     return answers(assess(orders(rows, **defaults), profile, tables=tables))
 
 
-def spread(
-    to: str, total: str, count: int, first: date, step: int = 0, **more: str
-) -> list[dict[str, str]]:
+def spread(to: str, total: str, count: int, first: date, step: int = 0, **more: str) -> list[dict[str, str]]:
     """Write `count` equal orders of `total` together, each `step` days after the one before; cents left go on the last."""
     whole, _, cents = total.partition(".")
     minor = int(whole) * 100 + int((cents or "0").ljust(2, "0"))

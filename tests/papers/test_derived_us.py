@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from shop import answers, asked, orders, registered, seller
 
-from taxcalc.run import assess
 from taxcalc.kernel import Charges, Rules, tax
+from taxcalc.run import assess
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -18,7 +18,20 @@ if TYPE_CHECKING:
     import pandas as pd
 
 ENDS = ["to_collect_low", "to_collect", "to_collect_high"]
-STATES = ("US-NY", "US-MA", "US-MN", "US-NJ", "US-PA", "US-VT", "US-FL", "US-CA", "US-NV", "US-SD", "US-NM", "US-RI")
+STATES = (
+    "US-NY",
+    "US-MA",
+    "US-MN",
+    "US-NJ",
+    "US-PA",
+    "US-VT",
+    "US-FL",
+    "US-CA",
+    "US-NV",
+    "US-SD",
+    "US-NM",
+    "US-RI",
+)
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +118,9 @@ def test_florida_taxes_shipping_that_the_customer_cannot_avoid(us: pd.DataFrame)
     ("order", "low", "high"),
     [
         pytest.param("freight known", 743, 1281, id="9.00 charged for 6.50 of postage: 2.50 taxable"),
-        pytest.param("freight unknown", 725, 1363, id="no record of the postage: 9.00 taxable, or nothing once found"),
+        pytest.param(
+            "freight unknown", 725, 1363, id="no record of the postage: 9.00 taxable, or nothing once found"
+        ),
     ],
 )
 def test_california_frees_no_more_than_the_postage(us: pd.DataFrame, order: str, low: int, high: int) -> None:
@@ -183,7 +198,13 @@ def elected() -> pd.DataFrame:
     """A seller that chose the flat rates of Alabama and Texas for 2026, and sold on both sides of that day."""
     chosen = [{"name": "flat_rate", "place": place, "from": date(2026, 1, 1)} for place in ("US-AL", "US-TX")]
     rows = [
-        {"order_id": f"{place} {day}", "to": place, "item_amount": item, "shipping_amount": shipping, "ordered_on": day}
+        {
+            "order_id": f"{place} {day}",
+            "to": place,
+            "item_amount": item,
+            "shipping_amount": shipping,
+            "ordered_on": day,
+        }
         for place, item, shipping in (("US-AL", "50.00", "0.00"), ("US-TX", "24.50", "5.00"))
         for day in ("2025-12-31", "2026-01-01")
     ]

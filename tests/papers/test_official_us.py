@@ -38,8 +38,12 @@ def us() -> pd.DataFrame:
     ("order", "charged", "tax", "invoice"),
     [
         pytest.param("suit", 27500, 175, 27675, id="example 1: a suit of 275"),
-        pytest.param("five shirts", 30000, 0, 30000, id="example in (B): five shirts of 60, tested one by one"),
-        pytest.param("suit, altered", 30500, 385, 30885, id="example 3: alteration and delivery enter the price"),
+        pytest.param(
+            "five shirts", 30000, 0, 30000, id="example in (B): five shirts of 60, tested one by one"
+        ),
+        pytest.param(
+            "suit, altered", 30500, 385, 30885, id="example 3: alteration and delivery enter the price"
+        ),
     ],
 )
 def test_rhode_island_taxes_what_an_item_costs_over_250(

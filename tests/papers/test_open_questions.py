@@ -17,7 +17,9 @@ def test_iowa_seller_whose_sales_are_all_facilitated_needs_no_permit() -> None:
     """
     through = {"channel": "marketplace", "marketplace": "Y"}
     found = assess(
-        orders(spread("US-IA", "200000.00", 10, date(2024, 1, 10), 30, **through)), seller(), as_of=date(2024, 12, 31)
+        orders(spread("US-IA", "200000.00", 10, date(2024, 1, 10), 30, **through)),
+        seller(),
+        as_of=date(2024, 12, 31),
     )
     assert found.duties[found.duties.place == "US-IA"].empty
 
@@ -29,7 +31,9 @@ def test_pennsylvania_calendar_2018_makes_the_first_period() -> None:
     The start rule is looked up on the day of the crossing (2018-12-31), where an older row asks nothing, instead of
     on the first day of the law that the crossing is tested under.
     """
-    found = assess(orders(spread("US-PA", "100000.01", 10, date(2018, 2, 1), 30)), seller(), as_of=date(2020, 6, 30))
+    found = assess(
+        orders(spread("US-PA", "100000.01", 10, date(2018, 2, 1), 30)), seller(), as_of=date(2020, 6, 30)
+    )
     duties = found.duties[found.duties.place == "US-PA"]
     assert duties[["from", "until"]].to_numpy().tolist() == [["2019-07-01", "2020-03-31"]]
 

@@ -136,7 +136,10 @@ def test_own_stock_in_california_is_presence() -> None:
         row("before", "US-CA", ordered_on="2026-05-03"), row("from then on", "US-CA", ordered_on="2026-05-04"),
     )  # fmt: skip
     assert found.loc["before", "duty"] == "below_threshold"
-    assert (found.loc["from then on", "duty"], found.loc["from then on", "reason"]) == ("collect", "us_present")
+    assert (found.loc["from then on", "duty"], found.loc["from then on", "reason"]) == (
+        "collect",
+        "us_present",
+    )
 
 
 @pytest.mark.source("ma-lr-85-35", "ma-directive-86-21")

@@ -61,7 +61,9 @@ def lines(history: Assessment) -> pd.DataFrame:
 
 def stretch(found: Assessment, place: str) -> tuple[str, str | None]:
     """Give first and last day of the duties that a threshold made at a place, which must touch each other."""
-    here = found.duties[(found.duties.place == place) & (found.duties.cause == "threshold")].sort_values("from")
+    here = found.duties[(found.duties.place == place) & (found.duties.cause == "threshold")].sort_values(
+        "from"
+    )
     assert len(here), f"no duty in {place}"
     spans = [(date.fromisoformat(a), date.fromisoformat(b) if isinstance(b, str) else date.max)
              for a, b in zip(here["from"], here["until"], strict=True)]  # fmt: skip
@@ -106,7 +108,9 @@ def test_what_counts_as_gross_and_as_retail(terms: pd.DataFrame, place: str, amo
 
 
 @pytest.mark.source("oh-dot-out-of-state-sellers")
-def test_ohio_sales_of_2018_oblige_from_the_first_day_of_the_law(history: Assessment, lines: pd.DataFrame) -> None:
+def test_ohio_sales_of_2018_oblige_from_the_first_day_of_the_law(
+    history: Assessment, lines: pd.DataFrame
+) -> None:
     """Ohio Department of Taxation, Out-of-State Sellers, example 1: official; 150,000 in 2018, nexus 2019-08-01."""
     assert stretch(history, "US-OH")[0] == "2019-08-01"
     assert lines.loc["OH before", "duty"] == "below_threshold"
@@ -153,7 +157,11 @@ def test_pennsylvania_counts_the_day_of_the_agreement() -> None:
 @pytest.mark.source("il-86iac-150.803")
 def test_illinois_threshold_carries_on_after_presence_ends(lines: pd.DataFrame) -> None:
     """Illinois, 86 Ill. Adm. Code 150.803, example 1: official; collects from 2019-03-01 to 2019-12-31."""
-    assert lines.loc[["IL first", "IL last", "IL free"], "duty"].tolist() == ["collect", "collect", "below_threshold"]
+    assert lines.loc[["IL first", "IL last", "IL free"], "duty"].tolist() == [
+        "collect",
+        "collect",
+        "below_threshold",
+    ]
 
 
 @pytest.mark.source("dc-otr-marketplace-faq")
@@ -203,7 +211,9 @@ def test_new_mexico_each_year_decides_the_next(lines: pd.DataFrame) -> None:
 
 
 @pytest.mark.source("ia-dor-remote-sellers")
-def test_iowa_duty_from_november_to_the_end_of_the_next_year(history: Assessment, lines: pd.DataFrame) -> None:
+def test_iowa_duty_from_november_to_the_end_of_the_next_year(
+    history: Assessment, lines: pd.DataFrame
+) -> None:
     """Iowa DOR, Remote Sellers: official; met 2023-09-15, collects 2023-11-01 to at least 2024-12-31."""
     assert stretch(history, "US-IA") == ("2023-11-01", "2024-12-31")
     crossed = history.thresholds.set_index(["place", "measure"]).loc[("US-IA", "amount")]
