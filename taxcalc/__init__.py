@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from taxcalc.run import assess
     from taxcalc.assessment import Assessment
+    from taxcalc.run import assess
 
 __all__ = ["Assessment", "assess"]
 

@@ -27,9 +27,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from taxcalc.run import Run
     from taxcalc.duties import Interval, ThresholdRow
-    from taxcalc.money import Ints
+    from taxcalc.run import Run
     from taxcalc.sums import Sums
 
 
@@ -116,7 +115,13 @@ class Assessment:
         import pandas as pd  # noqa: PLC0415 - heavy
 
         rows = [
-            (places.code(i.place), date_or_none(i.start.day), i.start.order_id or None, date_or_none(i.until), i.cause)
+            (
+                places.code(i.place),
+                date_or_none(i.start.day),
+                i.start.order_id or None,
+                date_or_none(i.until),
+                i.cause,
+            )
             for i in self.sorted_intervals
         ]
         return pd.DataFrame(rows, columns=list(DUTIES))
@@ -125,7 +130,8 @@ class Assessment:
     def sorted_intervals(self) -> list[Interval]:
         """Intervals that touch the history or lie ahead, by place code and start."""
         return sorted(
-            (i for i in self.intervals if i.start.day < OPEN), key=lambda i: (places.code(i.place), i.start, i.cause),
+            (i for i in self.intervals if i.start.day < OPEN),
+            key=lambda i: (places.code(i.place), i.start, i.cause),
         )
 
     @cached_property
@@ -139,17 +145,28 @@ class Assessment:
         words = np.array([t.name.lower() for t in Treatment], object)
         shipping = np.array([t.name.lower() for t in ShippingTreatment], object)
         frame = {
-            "place": codes[terms.placed.place], "destination": codes[terms.cases.destination],
+            "place": codes[terms.placed.place],
+            "destination": codes[terms.cases.destination],
             "regime": np.array([r.name for r in REGIMES], object)[terms.regime],
             "product_class": np.array(PRODUCT_CLASSES, object)[terms.cases.product_class],
-            "duty": np.array(DUTY_WORDS, object)[terms.duty], "reason": mine.reason,
-            "item_rule": words[rules.state_rule], "local_item_rule": words[rules.local_rule], "item_limit": rules.state_limit,
-            "limit_currency": np.array(CURRENCIES, object)[mine.limit_currency], "shipping_rule": shipping[rules.shipping],
-            "state_ppm": rules.state_ppm, "local_ppm_low": mine.rules["low"].local_ppm, "local_ppm": rules.local_ppm,
-            "local_ppm_high": mine.rules["high"].local_ppm, "basis": np.array(BASES, object)[mine.basis],
-            "checked_on": [date_or_none(d) for d in mine.checked_on.tolist()], "rows": mine.row_ids(),
-            "fulfiller_reason": theirs.reason, "fulfiller_shipping_rule": shipping[theirs.rules["expected"].shipping],
-            "fulfiller_basis": np.array(BASES, object)[theirs.basis], "fulfiller_rows": theirs.row_ids(),
+            "duty": np.array(DUTY_WORDS, object)[terms.duty],
+            "reason": mine.reason,
+            "item_rule": words[rules.state_rule],
+            "local_item_rule": words[rules.local_rule],
+            "item_limit": rules.state_limit,
+            "limit_currency": np.array(CURRENCIES, object)[mine.limit_currency],
+            "shipping_rule": shipping[rules.shipping],
+            "state_ppm": rules.state_ppm,
+            "local_ppm_low": mine.rules["low"].local_ppm,
+            "local_ppm": rules.local_ppm,
+            "local_ppm_high": mine.rules["high"].local_ppm,
+            "basis": np.array(BASES, object)[mine.basis],
+            "checked_on": [date_or_none(d) for d in mine.checked_on.tolist()],
+            "rows": mine.row_ids(),
+            "fulfiller_reason": theirs.reason,
+            "fulfiller_shipping_rule": shipping[theirs.rules["expected"].shipping],
+            "fulfiller_basis": np.array(BASES, object)[theirs.basis],
+            "fulfiller_rows": theirs.row_ids(),
         }
         return pd.DataFrame({name: frame[name] for name in CASES}).rename_axis("case_id")
 
@@ -174,16 +191,23 @@ class Assessment:
         lines, terms, case = bucket.lines, self.run.terms, bucket.case
         codes, money = np.array(places.codes(), object), np.array(CURRENCIES, object)
         columns: dict[str, Any] = {
-            "order_id": lines.order_id.to_pylist(), "line_id": lines.line_id.to_pylist(),
+            "order_id": lines.order_id.to_pylist(),
+            "line_id": lines.line_id.to_pylist(),
             "entry": np.array([e.name.lower() for e in Entry], object)[lines["entry"]],
             "ordered_on": lines["day"].astype("datetime64[D]").astype("datetime64[s]"),
-            "destination": codes[lines["destination"]], "place": codes[terms.placed.place[case]],
+            "destination": codes[lines["destination"]],
+            "place": codes[terms.placed.place[case]],
             "regime": np.array([r.name for r in REGIMES], object)[terms.regime[case]],
-            "currency": money[lines["currency"]], "duty": np.array(DUTY_WORDS, object)[figures.duty],
-            "reason": terms.collect.reason[case], "case_id": case, "collected": figures.collected,
-            "shortfall": figures.shortfall, "collected_without_duty": figures.collected_without_duty,
+            "currency": money[lines["currency"]],
+            "duty": np.array(DUTY_WORDS, object)[figures.duty],
+            "reason": terms.collect.reason[case],
+            "case_id": case,
+            "collected": figures.collected,
+            "shortfall": figures.shortfall,
+            "collected_without_duty": figures.collected_without_duty,
             "fulfiller_currency": money[lines["fulfiller_currency"]],
-            "fulfiller_tax_charged": figures.fulfiller_tax_charged, "fulfiller_tax_avoidable": figures.fulfiller_tax_avoidable,
+            "fulfiller_tax_charged": figures.fulfiller_tax_charged,
+            "fulfiller_tax_avoidable": figures.fulfiller_tax_avoidable,
         }
         for name, ends in (("to_collect", figures.to_collect), ("fulfiller_tax", figures.fulfiller_tax)):
             columns |= {f"{name}_low": ends["low"], name: ends["expected"], f"{name}_high": ends["high"]}
@@ -197,7 +221,11 @@ class Assessment:
 
     def figures(self, name: str) -> Figures:
         """Give places, thresholds or set_aside with caution and origin, amounts as decimal text, for the writers."""
-        frame = {"places": self._places_text, "thresholds": self._thresholds_text, "set_aside": lambda: self.set_aside}[name]()
+        frame = {
+            "places": self._places_text,
+            "thresholds": self._thresholds_text,
+            "set_aside": lambda: self.set_aside,
+        }[name]()
         origin = {"tables": self.run.facts.tables.version, "as_of": self.run.as_of.isoformat()}
         return Figures(name, frame, CAUTION, origin)
 
@@ -215,17 +243,27 @@ class Assessment:
         frame = self.thresholds.copy()
         for name in ("value", "limit", "projected_p10", "projected_p50", "projected_p90"):
             pairs = zip(frame[name], frame["currency"], strict=True)
-            frame[name] = [None if pd.isna(v) else write_amount(int(v), c) if c else str(int(v)) for v, c in pairs]
+            frame[name] = [
+                None if pd.isna(v) else write_amount(int(v), c) if c else str(int(v)) for v, c in pairs
+            ]
         return frame
 
 
 def _threshold(row: ThresholdRow) -> tuple[Any, ...]:
     """Give the frame row of a threshold."""
     return (
-        places.code(row.place), row.measure, row.currency, date_or_none(row.window_start), date_or_none(row.window_end), row.value,
-        row.limit, row.share_tenths / 10, row.status, date_or_none(row.crossed.day) if row.crossed else None,
-        (row.crossed.order_id or None) if row.crossed else None, date_or_none(row.duty_from), date_or_none(row.duty_until),
+        places.code(row.place),
+        row.measure,
+        row.currency,
+        date_or_none(row.window_start),
+        date_or_none(row.window_end),
+        row.value,
+        row.limit,
+        row.share_tenths / 10,
+        row.status,
+        date_or_none(row.crossed.day) if row.crossed else None,
+        (row.crossed.order_id or None) if row.crossed else None,
+        date_or_none(row.duty_from),
+        date_or_none(row.duty_until),
         *(row.projected or (None, None, None)),
     )
-
-

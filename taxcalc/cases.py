@@ -73,7 +73,16 @@ class Coding:
         """Number of values of each part: period, dispatch, class, channel, buyer, number, sample, limit, zone, fulfiller."""
         count = len(places.codes())
         return (
-            self.periods[1].size, count, len(PRODUCT_CLASSES), 2, 3, count + 1, 2, 2, self.zones, len(self.facts.fulfillers),
+            self.periods[1].size,
+            count,
+            len(PRODUCT_CLASSES),
+            2,
+            3,
+            count + 1,
+            2,
+            2,
+            self.zones,
+            len(self.facts.fulfillers),
         )
 
     def keys(self, parts: tuple[npt.NDArray[np.generic], ...]) -> Ints:
@@ -94,46 +103,72 @@ class Coding:
         fulfiller, zone, limit, sample, number, buyer, channel, product_class, ship_from = parts
         _, owner, first = self.periods
         return Cases(
-            destination=owner[left], ship_from=ship_from.astype(np.int16), product_class=product_class.astype(np.int8),
-            channel=channel.astype(np.int8), buyer=buyer.astype(np.int8), buyer_number=(number - 1).astype(np.int16),
-            fulfiller=fulfiller.astype(np.int16), zone=zone.astype(np.int16), sample=sample.astype(bool),
-            over_limit=limit.astype(bool), day=first[left], state=np.zeros(keys.size, np.int8) if state is None else state,
+            destination=owner[left],
+            ship_from=ship_from.astype(np.int16),
+            product_class=product_class.astype(np.int8),
+            channel=channel.astype(np.int8),
+            buyer=buyer.astype(np.int8),
+            buyer_number=(number - 1).astype(np.int16),
+            fulfiller=fulfiller.astype(np.int16),
+            zone=zone.astype(np.int16),
+            sample=sample.astype(bool),
+            over_limit=limit.astype(bool),
+            day=first[left],
+            state=np.zeros(keys.size, np.int8) if state is None else state,
         )
 
 
 @dataclass(frozen=True)
 class Settled:
-    """What the profile settles for each line: where it started, whether prices contain tax, the day its rules are of."""
+    """What the profile settles for each line: where it started, whether prices contain tax, the day its rules are of, and
+    its fulfiller by the position of the name in `Facts.fulfillers`.
+    """
 
     ship_from: npt.NDArray[np.int16]
     included: npt.NDArray[np.bool_]
     rule_day: npt.NDArray[np.int32]
+    fulfiller: npt.NDArray[np.int16]
     assumed_dispatch: int
 
 
 class Defaults:
     """The profile's answers for lines that leave something open, by place code."""
 
-    def __init__(self, facts: Facts) -> None:
-        """Prepare the answers once for all places and fulfillers."""
+    def __init__(self, facts: Facts, fulfillers: list[str]) -> None:
+        """Prepare the answers once for all places; `fulfillers` are the names as the lines number them."""
+        self.fulfiller = np.array([facts.fulfillers.index(name) for name in fulfillers] or [0], np.int16)
         count = len(places.codes())
         codes = places.codes()
         countries = places.countries()
-        self.included = np.array([facts.seller.includes_tax(codes[countries[i]] if countries[i] > 0 else codes[i]) for i in range(count)], bool)
-        self.dispatch = np.stack([_dispatch_by_destination(facts, code) for code in range(max(len(facts.fulfillers), 1))])
+        self.included = np.array(
+            [
+                facts.seller.includes_tax(codes[countries[i]] if countries[i] > 0 else codes[i])
+                for i in range(count)
+            ],
+            bool,
+        )
+        self.dispatch = np.stack(
+            [_dispatch_by_destination(facts, code) for code in range(max(len(facts.fulfillers), 1))]
+        )
 
     def settle(self, lines: Lines) -> Settled:
         """Fill in the open answers of some lines."""
         destination = lines["destination"]
+        fulfiller = self.fulfiller[lines["fulfiller"]]
         open_dispatch = lines["ship_from"] == NO_PLACE
         dispatch = lines["ship_from"]
         if open_dispatch.any():
-            dispatch = np.where(open_dispatch, self.dispatch[lines["fulfiller"], destination], dispatch).astype(np.int16)
+            by_profile = self.dispatch[fulfiller, destination]
+            dispatch = np.where(open_dispatch, by_profile, dispatch).astype(np.int16)
         said = lines["tax_included"]
         included = np.where(said == TAX_INCLUDED_BY_PROFILE, self.included[destination], said == 1)
         unmatched = (lines["entry"] == Entry.REFUND) & (lines["original_day"] != NO_DAY)
-        rule_day = np.where(unmatched, lines["original_day"], lines["tax_day"]) if unmatched.any() else lines["tax_day"]
-        return Settled(dispatch, included, rule_day, int(open_dispatch.sum()))
+        rule_day = (
+            np.where(unmatched, lines["original_day"], lines["tax_day"])
+            if unmatched.any()
+            else lines["tax_day"]
+        )
+        return Settled(dispatch, included, rule_day, fulfiller, int(open_dispatch.sum()))
 
 
 def _dispatch_by_destination(facts: Facts, fulfiller: int) -> npt.NDArray[np.int16]:
@@ -150,5 +185,3 @@ def _dispatch_by_destination(facts: Facts, fulfiller: int) -> npt.NDArray[np.int
     for site in reversed(sites):
         chosen[countries == countries[site]] = site
     return chosen
-
-

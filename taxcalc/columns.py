@@ -13,8 +13,20 @@ from enum import IntEnum, IntFlag
 from typing import Literal
 
 Kind = Literal[
-    "id", "day", "entry", "currency", "country", "region", "postal_code", "product_class", "text",
-    "quantity", "amount", "yes_no", "channel", "buyer_exempt",
+    "id",
+    "day",
+    "entry",
+    "currency",
+    "country",
+    "region",
+    "postal_code",
+    "product_class",
+    "text",
+    "quantity",
+    "amount",
+    "yes_no",
+    "channel",
+    "buyer_exempt",
 ]
 
 
@@ -31,8 +43,17 @@ class Column:
 
 COLUMNS: tuple[Column, ...] = (
     Column("order_id", "id", "number of the order, as text", required=True),
-    Column("line_id", "id", "number of the line inside its order; without this column identical rows are separate lines"),
-    Column("ordered_on", "day", "ISO date or timestamp; a timestamp is dated in the profile's time zone", required=True),
+    Column(
+        "line_id",
+        "id",
+        "number of the line inside its order; without this column identical rows are separate lines",
+    ),
+    Column(
+        "ordered_on",
+        "day",
+        "ISO date or timestamp; a timestamp is dated in the profile's time zone",
+        required=True,
+    ),
     Column("supplied_on", "day", "dispatch day or tax point where it differs from ordered_on"),
     Column("entry", "entry", "sale (default), refund, or sample (the seller's own order)"),
     Column("original_ordered_on", "day", "day of the refunded sale where the sale is not in the file"),
@@ -44,8 +65,13 @@ COLUMNS: tuple[Column, ...] = (
     Column("description", "text", "free text, never needed for a figure"),
     Column("sku", "text", "free text, never needed for a figure"),
     Column("quantity", "quantity", "whole number of items, default 1"),
-    Column("item_amount", "amount", "charged for the goods of the line after discounts, without shipping",
-           required=True, currency="currency"),
+    Column(
+        "item_amount",
+        "amount",
+        "charged for the goods of the line after discounts, without shipping",
+        required=True,
+        currency="currency",
+    ),
     Column("shipping_amount", "amount", "charged for shipping on this line", currency="currency"),
     Column("tax_included", "yes_no", "whether the two amounts contain the tax; default from the profile"),
     Column("tax_collected", "amount", "tax charged to the customer", currency="currency"),
@@ -54,12 +80,24 @@ COLUMNS: tuple[Column, ...] = (
     Column("buyer_tax_number", "text", "a business buyer's VAT number"),
     Column("buyer_exempt", "buyer_exempt", "no (default), resale or exempt"),
     Column("fulfiller", "text", "id of the fulfiller, default `main`"),
-    Column("fulfiller_item_cost", "amount", "billed by the fulfiller for the goods of this line, without tax",
-           currency="fulfiller_currency"),
-    Column("fulfiller_shipping_cost", "amount", "billed by the fulfiller for shipping, without tax",
-           currency="fulfiller_currency"),
+    Column(
+        "fulfiller_item_cost",
+        "amount",
+        "billed by the fulfiller for the goods of this line, without tax",
+        currency="fulfiller_currency",
+    ),
+    Column(
+        "fulfiller_shipping_cost",
+        "amount",
+        "billed by the fulfiller for shipping, without tax",
+        currency="fulfiller_currency",
+    ),
     Column("fulfiller_tax_charged", "amount", "tax billed by the fulfiller", currency="fulfiller_currency"),
-    Column("fulfiller_currency", "currency", "ISO 4217 code of the fulfiller's amounts, default the line's currency"),
+    Column(
+        "fulfiller_currency",
+        "currency",
+        "ISO 4217 code of the fulfiller's amounts, default the line's currency",
+    ),
     Column("ship_from_country", "country", "where the goods started; default from the profile"),
     Column("ship_from_region", "region", "state or region where the goods started"),
 )
@@ -70,14 +108,30 @@ AMOUNTS: tuple[str, ...] = tuple(column.name for column in COLUMNS if column.kin
 AMOUNT_CURRENCY: dict[str, str] = {c.name: c.currency for c in COLUMNS if c.currency is not None}
 
 PRODUCT_CLASSES: tuple[str, ...] = (
-    "clothing", "clothing_children", "headwear", "footwear", "accessories", "homeware", "wall_art", "books",
-    "stationery", "digital", "other",
+    "clothing",
+    "clothing_children",
+    "headwear",
+    "footwear",
+    "accessories",
+    "homeware",
+    "wall_art",
+    "books",
+    "stationery",
+    "digital",
+    "other",
 )
 PRODUCT_WORDS: dict[str, str] = {
-    "clothing": "clothing", "clothing_children": "children's clothing", "headwear": "hats and caps",
-    "footwear": "footwear", "accessories": "bags and accessories", "homeware": "homeware",
-    "wall_art": "pictures and posters", "books": "books", "stationery": "stationery",
-    "digital": "digital goods", "other": "other goods",
+    "clothing": "clothing",
+    "clothing_children": "children's clothing",
+    "headwear": "hats and caps",
+    "footwear": "footwear",
+    "accessories": "bags and accessories",
+    "homeware": "homeware",
+    "wall_art": "pictures and posters",
+    "books": "books",
+    "stationery": "stationery",
+    "digital": "digital goods",
+    "other": "other goods",
 }
 
 

@@ -6,14 +6,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
 
 from taxcalc import places
+from taxcalc.arrow import grouped, picked
 from taxcalc.columns import Entry
 from taxcalc.eu.rates import ppm, rate_rows
 from taxcalc.exchange import convert
 from taxcalc.money import PPM, round_half_away
-from taxcalc.orders import codes_of
 from taxcalc.regime import NO_LIMIT
 from taxcalc.totals import BUYERS, CHANNELS, Counted, DayOrders
 
@@ -64,8 +63,7 @@ class Counting:
         lines = ready.lines
         taxed = taxable[index]
         whole = (key[index] * CHANNELS + lines["channel"][index]) * BUYERS + _buyer(lines, index)
-        encoded = pa.array(whole).dictionary_encode()
-        keys, group = encoded.dictionary.to_numpy(), encoded.indices.to_numpy()
+        keys, group = grouped(whole)
         slots = keys.size * 2
         slot = group.astype(np.int64) * 2 + taxed
         home, there = self._amounts(lines, ready.settled, index, key[index] // DAYS)
@@ -75,9 +73,13 @@ class Counting:
         slot_keys = np.repeat(keys, 2)
         place_day = slot_keys // (CHANNELS * BUYERS)
         return Counted(
-            place=(place_day // DAYS).astype(np.int16), day=(place_day % DAYS - DAYS // 2).astype(np.int32),
-            channel=(slot_keys // BUYERS % CHANNELS).astype(np.int8), buyer=(slot_keys % BUYERS).astype(np.int8),
-            taxable=np.tile(np.array([False, True]), keys.size), amount=amount, other_amount=other,
+            place=(place_day // DAYS).astype(np.int16),
+            day=(place_day % DAYS - DAYS // 2).astype(np.int32),
+            channel=(slot_keys // BUYERS % CHANNELS).astype(np.int8),
+            buyer=(slot_keys % BUYERS).astype(np.int8),
+            taxable=np.tile(np.array([False, True]), keys.size),
+            amount=amount,
+            other_amount=other,
             orders=_orders(ready.order[index], group, taxed, keys.size),
         )
 
@@ -95,7 +97,10 @@ class Counting:
         if union.size:
             at = index[union]
             facts = self.preparation.facts
-            for values, where in ((home, np.full(union.size, facts.home, np.int16)), (there, lines["destination"][at])):
+            for values, where in (
+                (home, np.full(union.size, facts.home, np.int16)),
+                (there, lines["destination"][at]),
+            ):
                 rate = ppm(rate_rows(where, lines["product_class"][at], settled.rule_day[at], facts), facts)
                 net = np.where(included[union], round_half_away(gross[union] * PPM, PPM + rate), gross[union])
                 values[union] = convert(net, currency[union], "EUR", days[union])
@@ -135,7 +140,7 @@ class Counting:
         np.minimum.at(earliest, order, lines["second"][at])
         any_taxed = np.zeros(numbers.size, bool)
         any_taxed[order[taxed]] = True
-        names = lines.order_id.take(pa.array(at[first])).to_pylist()
+        names = picked(lines.order_id, at[first])
         columns = (lines["channel"][at[first]], _buyer(lines, at[first]), any_taxed, *sums)
         return list(zip(earliest.tolist(), names, *(column.tolist() for column in columns), strict=True))
 
@@ -145,9 +150,11 @@ def _buyer(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
     return np.where(lines["buyer_number"][at] > 0, np.int8(BUSINESS), lines["buyer"][at])
 
 
-def _orders(order: npt.NDArray[np.int32], group: npt.NDArray[np.int32], taxed: npt.NDArray[np.bool_], size: int) -> Ints:
+def _orders(
+    order: npt.NDArray[np.int32], group: npt.NDArray[np.int32], taxed: npt.NDArray[np.bool_], size: int
+) -> Ints:
     """Count distinct orders per group, apart by whether any line of theirs is taxable (two slots a group)."""
-    pair = codes_of(pa.array(order.astype(np.int64) * max(size, 1) + group))
+    _, pair = grouped(order.astype(np.int64) * max(size, 1) + group)
     pairs = int(pair.max(initial=-1)) + 1
     of_pair, any_taxed = np.zeros(pairs, np.int64), np.zeros(pairs, bool)
     of_pair[pair] = group

@@ -60,7 +60,11 @@ class Test:
 
 
 def first_meeting(
-    test: Test, amount_before: int, count_before: int, amounts: Ints, counts: npt.NDArray[np.bool_],
+    test: Test,
+    amount_before: int,
+    count_before: int,
+    amounts: Ints,
+    counts: npt.NDArray[np.bool_],
 ) -> int | None:
     """Give the index of the first order with which the running totals meet the test, None where none does.
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from taxcalc import places
+from taxcalc.arrow import picked
 from taxcalc.days import number
 from taxcalc.facts import OPEN
 
@@ -90,10 +91,16 @@ def profile_intervals(facts: Facts) -> list[Interval]:
     for registration in facts.seller.registrations:
         if registration.scheme == "standard" and registration.place in places.codes():
             place = places.index(registration.place)
-            found.append(_interval(place, registration.from_day, registration.until_day, "registration", facts))
+            found.append(
+                _interval(place, registration.from_day, registration.until_day, "registration", facts)
+            )
     for presence in facts.presences:
         if presence.place in places.codes():
-            found.append(_interval(places.index(presence.place), presence.from_day, presence.until_day, "presence", facts))
+            found.append(
+                _interval(
+                    places.index(presence.place), presence.from_day, presence.until_day, "presence", facts
+                )
+            )
     return found
 
 
@@ -120,14 +127,21 @@ class Duties:
         self.later_that_day = {}
         for interval in sorted(self.intervals, key=lambda i: -CAUSE[i.cause]):
             first = interval.start.day + (1 if interval.start.order_id else 0)
-            begin, end = max(first - self.first_day, 0), min(interval.until, self.last_day) - self.first_day + 1
+            begin, end = (
+                max(first - self.first_day, 0),
+                min(interval.until, self.last_day) - self.first_day + 1,
+            )
             if end > begin:
                 self.grid[interval.place, begin:end] = CAUSE[interval.cause]
             if interval.start.order_id:
                 self.later_that_day.setdefault((interval.place, interval.start.day), []).append(interval)
 
     def state(
-        self, place: npt.NDArray[np.int16], day: npt.NDArray[np.int32], second: npt.NDArray[np.int32], order_id: pa.Array,
+        self,
+        place: npt.NDArray[np.int16],
+        day: npt.NDArray[np.int32],
+        second: npt.NDArray[np.int32],
+        order_id: pa.Array,
     ) -> npt.NDArray[np.int8]:
         """Give the cause of the duty in force for each line (arrays of one length; `place` -1 has none)."""
         inside = np.clip(day - self.first_day, 0, self.grid.shape[1] - 1)
@@ -135,13 +149,17 @@ class Duties:
         for (at, on), intervals in self.later_that_day.items():
             lines = np.flatnonzero((place == at) & (day == on))
             if lines.size:
-                ids = order_id.take(lines).to_pylist()
+                ids = picked(order_id, lines)
                 self._from_that_order(found, lines, second[lines].tolist(), ids, intervals)
         return found
 
     @staticmethod
     def _from_that_order(
-        found: npt.NDArray[np.int8], lines: npt.NDArray[np.intp], seconds: list[int], ids: list[str], intervals: list[Interval],
+        found: npt.NDArray[np.int8],
+        lines: npt.NDArray[np.intp],
+        seconds: list[int],
+        ids: list[str],
+        intervals: list[Interval],
     ) -> None:
         """Give the duty to the lines of one place and day that come at or after the order it starts with."""
         for interval in intervals:
@@ -153,7 +171,8 @@ class Duties:
     def holding(self, place: int, day: int, *causes: str) -> bool:
         """Tell whether a duty holds at a place at the end of a day."""
         return any(
-            i.place == place and i.start.day <= day <= i.until and (not causes or i.cause in causes) for i in self.intervals
+            i.place == place and i.start.day <= day <= i.until and (not causes or i.cause in causes)
+            for i in self.intervals
         )
 
     def first(self, place: int) -> Interval | None:

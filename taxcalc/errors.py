@@ -25,11 +25,15 @@ class Complaint:
 
     def __str__(self) -> str:
         """Write the sentence a person reads: `E204 orders.csv, row 118, column "x": "31/02" is no date. Mend`."""
-        spot = [part for part in (
-            self.file,
-            f"row {self.row}" if self.row is not None else None,
-            f'column "{self.column}"' if self.column is not None else None,
-        ) if part]
+        spot = [
+            part
+            for part in (
+                self.file,
+                f"row {self.row}" if self.row is not None else None,
+                f'column "{self.column}"' if self.column is not None else None,
+            )
+            if part
+        ]
         where = ", ".join(spot)
         head = f"{self.id} {where}: " if where else f"{self.id}: "
         return f"{head}{self.why} {self.mend}".rstrip()

@@ -58,7 +58,11 @@ class Quotes:
     def on(self, days: npt.NDArray[np.int32]) -> Ints:
         """Give the rate of each day, or of the last publication day before it; 0 where there is none."""
         position = np.searchsorted(self.days, days, side="right") - 1
-        return np.where(position < 0, 0, self.rates[np.maximum(position, 0)]) if self.days.size else np.zeros_like(days, np.int64)
+        return (
+            np.where(position < 0, 0, self.rates[np.maximum(position, 0)])
+            if self.days.size
+            else np.zeros_like(days, np.int64)
+        )
 
 
 @lru_cache(maxsize=64)
@@ -70,7 +74,11 @@ def quotes(currency: str) -> Quotes:
     if currency not in header:
         return Quotes(np.empty(0, np.int32), np.empty(0, np.int64))
     column = header.index(currency)
-    found = [((date.fromisoformat(row[0]) - EPOCH).days, _millionths(row[column])) for row in rows if row[column] not in ("", "N/A")]
+    found = [
+        ((date.fromisoformat(row[0]) - EPOCH).days, _millionths(row[column]))
+        for row in rows
+        if row[column] not in ("", "N/A")
+    ]
     days, rates = zip(*found, strict=True)
     return Quotes(np.array(days, np.int32), np.array(rates, np.int64))
 
@@ -89,17 +97,23 @@ def all_have_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArra
     return not present or all(quotes(code).on(earliest)[0] > 0 for code in present | {target})
 
 
-def has_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> npt.NDArray[np.bool_]:
+def has_rate(
+    currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]
+) -> npt.NDArray[np.bool_]:
     """Tell for each line whether its currency can be turned into the target on its day."""
     known = np.ones(currency.shape, bool)
     for number in np.unique(currency):
         if CURRENCIES[number] != target:
             lines = currency == number
-            known[lines] = (quotes(CURRENCIES[number]).on(days[lines]) > 0) & (quotes(target).on(days[lines]) > 0)
+            known[lines] = (quotes(CURRENCIES[number]).on(days[lines]) > 0) & (
+                quotes(target).on(days[lines]) > 0
+            )
     return known
 
 
-def convert(amounts: Ints, currency: npt.NDArray[np.int16] | int, target: str, days: npt.NDArray[np.int32] | int) -> Ints:
+def convert(
+    amounts: Ints, currency: npt.NDArray[np.int16] | int, target: str, days: npt.NDArray[np.int32] | int
+) -> Ints:
     """Turn minor units of each line's currency into minor units of the target, rounded half away from zero.
 
     `amounts` int64, `currency` int16 currency numbers, `days` int32; all of one shape or scalars. Lines without a rate
@@ -126,7 +140,10 @@ def _convert_one(amounts: Ints, source: int, goal: int, days: npt.NDArray[np.int
     largest = int(np.abs(amounts).max(initial=0))
     if largest * int(up.max(initial=0)) < _BIG * _BIG:
         return np.where(known, round_half_away(amounts * up, down), 0)
-    exact = [_exact(int(a), int(u), int(d)) if k else 0 for a, u, d, k in zip(amounts, up, down, known, strict=True)]
+    exact = [
+        _exact(int(a), int(u), int(d)) if k else 0
+        for a, u, d, k in zip(amounts, up, down, known, strict=True)
+    ]
     result = np.array(exact, dtype=object)
     require_room(result)
     return result.astype(np.int64)

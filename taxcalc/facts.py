@@ -54,7 +54,9 @@ class Facts:
     @cached_property
     def established_member_states(self) -> tuple[int, ...]:
         """Place codes of the member states in which the seller has an establishment."""
-        codes = sorted({places.index(country) for country in (self.seller.country, *self.seller.established_in)})
+        codes = sorted(
+            {places.index(country) for country in (self.seller.country, *self.seller.established_in)}
+        )
         return tuple(code for code in codes if self.eu_states[code])
 
     def registered(self, place: str, day: int, *schemes: str) -> bool:
@@ -64,8 +66,11 @@ class Facts:
     def registrations_on(self, place: str, day: int, *schemes: str) -> list[Registration]:
         """Give the registrations for a place that hold on a day."""
         return [
-            r for r in self.seller.registrations
-            if r.place == place and (not schemes or r.scheme in schemes) and holds(r.from_day, r.until_day, day)
+            r
+            for r in self.seller.registrations
+            if r.place == place
+            and (not schemes or r.scheme in schemes)
+            and holds(r.from_day, r.until_day, day)
         ]
 
     def fulfiller(self, code: int) -> Fulfiller:
@@ -83,7 +88,9 @@ class Facts:
     def certificates_on(self, fulfiller: int, day: int) -> list[Certificate]:
         """Give the documents the fulfiller holds on a day."""
         name = self.fulfillers[fulfiller]
-        return [c for c in self.seller.certificates if c.fulfiller == name and holds(c.from_day, c.until_day, day)]
+        return [
+            c for c in self.seller.certificates if c.fulfiller == name and holds(c.from_day, c.until_day, day)
+        ]
 
     def profile_days(self) -> set[int]:
         """Give every day on which the profile changes, so that no case stretches over one."""

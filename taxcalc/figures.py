@@ -97,10 +97,22 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
     goods, shipping = np.abs(lines["item_amount"]), np.abs(lines["shipping_amount"])
     require_room((goods + shipping) * (2**62 // MOST_IN_ONE_LINE))
     cost, unknown = _actual_cost(bucket, terms)
-    charges = Charges(goods, shipping, lines["quantity"].astype(np.int64), bucket.settled.included, bucket.parcel, cost)
-    ends = {"low": replace(charges, cost=np.where(unknown, shipping, cost)), "expected": charges, "high": charges}
+    charges = Charges(
+        goods, shipping, lines["quantity"].astype(np.int64), bucket.settled.included, bucket.parcel, cost
+    )
+    ends = {
+        "low": replace(charges, cost=np.where(unknown, shipping, cost)),
+        "expected": charges,
+        "high": charges,
+    }
     return _three_ends(
-        bucket, terms.collect, ends, lines["currency"], goods + shipping, by_order=by_order, extra=unknown,
+        bucket,
+        terms.collect,
+        ends,
+        lines["currency"],
+        goods + shipping,
+        by_order=by_order,
+        extra=unknown,
     )
 
 
@@ -114,13 +126,18 @@ def _actual_cost(bucket: Bucket, terms: AllTerms) -> tuple[Ints, npt.NDArray[np.
     index = np.flatnonzero(needs)
     if index.size:
         amount = np.abs(lines["fulfiller_shipping_cost"][index])
-        cost[index] = _to_line_currency(amount, lines["fulfiller_currency"][index], lines["currency"][index], lines["day"][index])
+        cost[index] = _to_line_currency(
+            amount, lines["fulfiller_currency"][index], lines["currency"][index], lines["day"][index]
+        )
         unknown[index] = (lines["blanks"][index] & Blank.FULFILLER_SHIPPING_COST) > 0
     return cost, unknown
 
 
 def _to_line_currency(
-    amounts: Ints, source: npt.NDArray[np.int16], target: npt.NDArray[np.int16], days: npt.NDArray[np.int32],
+    amounts: Ints,
+    source: npt.NDArray[np.int16],
+    target: npt.NDArray[np.int16],
+    days: npt.NDArray[np.int32],
 ) -> Ints:
     """Convert amounts of one currency a line into another currency a line, at the order day's rate."""
     result = amounts.copy()
@@ -131,8 +148,14 @@ def _to_line_currency(
 
 
 def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
-    bucket: Bucket, terms: Terms, charges: dict[str, Charges], currency: npt.NDArray[np.int16], sold: Ints,
-    *, by_order: bool, extra: npt.NDArray[np.bool_],
+    bucket: Bucket,
+    terms: Terms,
+    charges: dict[str, Charges],
+    currency: npt.NDArray[np.int16],
+    sold: Ints,
+    *,
+    by_order: bool,
+    extra: npt.NDArray[np.bool_],
 ) -> dict[str, Ints]:
     """Compute expected for all lines, and low and high again only where they can differ; then give refunds their part."""
     case = bucket.case
@@ -145,7 +168,9 @@ def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
         index = np.flatnonzero(own & terms.rules[name].charged[case] if name == "expected" else ranged)
         values = np.zeros(case.size, np.int64) if name == "expected" else result["expected"].copy()
         if index.size:
-            rules = _in_line_currency(terms, terms.rules[name], case[index], currency[index], bucket.lines["day"][index])
+            rules = _in_line_currency(
+                terms, terms.rules[name], case[index], currency[index], bucket.lines["day"][index]
+            )
             values[index] = tax(charges[name].take(index), rules, by_order=by_order)
         result[name] = values
     for name, values in result.items():
@@ -166,7 +191,11 @@ def _whole_parcels(parcel: npt.NDArray[np.int32], chosen: npt.NDArray[np.bool_])
 
 
 def _in_line_currency(
-    terms: Terms, all_rules: Rules, case: npt.NDArray[np.int32], currency: npt.NDArray[np.int16], days: npt.NDArray[np.int32],
+    terms: Terms,
+    all_rules: Rules,
+    case: npt.NDArray[np.int32],
+    currency: npt.NDArray[np.int16],
+    days: npt.NDArray[np.int32],
 ) -> Rules:
     """Give the rules of lines, with item prices in each line's currency where that is another one."""
     rules = all_rules.take(case)
@@ -188,11 +217,26 @@ def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[
     lines = bucket.lines
     own_goods, own_shipping = np.abs(lines["fulfiller_item_cost"]), np.abs(lines["fulfiller_shipping_cost"])
     none = np.zeros(lines.size, np.int64)
-    plain = Charges(own_goods, own_shipping, lines["quantity"].astype(np.int64), np.zeros(lines.size, bool), bucket.parcel, none)
+    plain = Charges(
+        own_goods,
+        own_shipping,
+        lines["quantity"].astype(np.int64),
+        np.zeros(lines.size, bool),
+        bucket.parcel,
+        none,
+    )
     charges = {name: _on_base(bucket, terms, name, plain) for name in SCENARIOS}
     sold = own_goods + own_shipping
     differs = (terms.base["low"] != terms.base["expected"]) | (terms.base["high"] != terms.base["expected"])
-    ends = _three_ends(bucket, terms.fulfiller, charges, lines["fulfiller_currency"], sold, by_order=by_order, extra=differs[bucket.case])
+    ends = _three_ends(
+        bucket,
+        terms.fulfiller,
+        charges,
+        lines["fulfiller_currency"],
+        sold,
+        by_order=by_order,
+        extra=differs[bucket.case],
+    )
     return _ordered(ends, lines["entry"] == Entry.REFUND)
 
 
@@ -212,7 +256,11 @@ def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Char
         return plain
     goods, shipping, included = plain.goods.copy(), plain.shipping.copy(), plain.included.copy()
     lines = bucket.lines
-    source, target, days = lines["currency"][retail], lines["fulfiller_currency"][retail], lines["day"][retail]
+    source, target, days = (
+        lines["currency"][retail],
+        lines["fulfiller_currency"][retail],
+        lines["day"][retail],
+    )
     goods[retail] = _to_line_currency(np.abs(lines["item_amount"][retail]), source, target, days)
     shipping[retail] = _to_line_currency(np.abs(lines["shipping_amount"][retail]), source, target, days)
     included[retail] = bucket.settled.included[retail]

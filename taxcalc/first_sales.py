@@ -9,8 +9,8 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 
+from taxcalc.arrow import picked
 from taxcalc.columns import Entry
 from taxcalc.duties import Interval, Position
 from taxcalc.facts import OPEN
@@ -40,7 +40,7 @@ class FirstSales:
             at = np.flatnonzero(due & (place == code))
             earliest = int(lines["day"][at].min())
             that_day = at[lines["day"][at] == earliest]
-            orders = lines.order_id.take(pa.array(that_day)).to_pylist()
+            orders = picked(lines.order_id, that_day)
             first = min(zip(lines["second"][that_day].tolist(), orders, strict=True))
             self._keep(code, Position(earliest, *first))
 
@@ -51,4 +51,7 @@ class FirstSales:
 
     def intervals(self) -> list[Interval]:
         """Give the duties, each from its first order on."""
-        return [Interval(place, position, OPEN, "first_sale", "", position) for place, position in sorted(self._first.items())]
+        return [
+            Interval(place, position, OPEN, "first_sale", "", position)
+            for place, position in sorted(self._first.items())
+        ]

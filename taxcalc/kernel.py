@@ -151,7 +151,11 @@ def _denominator(included: Flags, *parts: tuple[Ints, Ints]) -> Ints:
 
 def _goods_base(charges: Charges, rules: Rules, part: str) -> tuple[Ints, Ints]:
     """Give the taxed part of the goods and the rate on it, for the state or the local part."""
-    rule, limit, ppm = getattr(rules, f"{part}_rule"), getattr(rules, f"{part}_limit"), getattr(rules, f"{part}_ppm")
+    rule, limit, ppm = (
+        getattr(rules, f"{part}_rule"),
+        getattr(rules, f"{part}_limit"),
+        getattr(rules, f"{part}_ppm"),
+    )
     if not rule.any():
         return charges.goods, ppm
     price = charges.goods + np.where(rules.shipping == ShippingTreatment.IN_ITEM_PRICE, charges.shipping, 0)

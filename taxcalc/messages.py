@@ -43,11 +43,11 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "E308": (
         "the file is written in UTF-16, not in UTF-8.",
-        "Save it again as \"CSV UTF-8\".",
+        'Save it again as "CSV UTF-8".',
     ),
     "E309": (
         "the byte {byte} is no UTF-8, so the text would be read wrongly.",
-        "Export the file again as \"CSV UTF-8\"; two exports in different encodings cannot be joined in one file.",
+        'Export the file again as "CSV UTF-8"; two exports in different encodings cannot be joined in one file.',
     ),
     "E310": (
         "the column {column}, which is needed, is missing. The headers are: {seen}.",
@@ -62,11 +62,11 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Close it, or double every quote inside the text, or export the file again.",
     ),
     "E313": (
-        "the order number \"{value}\" was damaged by a spreadsheet program, so orders cannot be told apart.",
+        'the order number "{value}" was damaged by a spreadsheet program, so orders cannot be told apart.',
         "Export the file again and do not open and save it in a spreadsheet in between.",
     ),
     "E314": (
-        "not one row of the file can be used. The first one: \"{value}\", because {reason}.",
+        'not one row of the file can be used. The first one: "{value}", because {reason}.',
         "{how}",
     ),
     "E315": (
@@ -92,10 +92,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "E501": (
         "the profile is not written as TOML: {detail}.",
-        "Texts and amounts stand in double quotes, days stand bare: name = \"My shop\", from = 2025-01-31.",
+        'Texts and amounts stand in double quotes, days stand bare: name = "My shop", from = 2025-01-31.',
     ),
     "E502": (
-        "\"{value}\" is not known in {table}.",
+        '"{value}" is not known in {table}.',
         "{nearest}",
     ),
     "E503": (
@@ -107,15 +107,15 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Write it like this: {example}",
     ),
     "E505": (
-        "{table}: \"{value}\" is no choice for `{column}`.",
+        '{table}: "{value}" is no choice for `{column}`.',
         "Write one of: {allowed}.",
     ),
     "E506": (
-        "{table}: \"{value}\" is no place this program knows.",
-        "Write a US state as \"US-TX\", a country by its two-letter ISO code as \"DE\" (Greece is \"GR\").",
+        '{table}: "{value}" is no place this program knows.',
+        'Write a US state as "US-TX", a country by its two-letter ISO code as "DE" (Greece is "GR").',
     ),
     "E507": (
-        "{table}: \"{value}\" cannot stand in `{column}`, which takes {expected}.",
+        '{table}: "{value}" cannot stand in `{column}`, which takes {expected}.',
         "Write it like this: {example}",
     ),
     "E508": (
@@ -131,16 +131,16 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Give the earlier registration an `until` before the later one's `from`, or take one out.",
     ),
     "E511": (
-        "{table}: \"{value}\" has not the form of a number issued by {issuer}.",
+        '{table}: "{value}" has not the form of a number issued by {issuer}.',
         "Copy it again from the letter that gave it to you, or take the line out until you have it.",
     ),
     "E512": (
-        "{table}: there is no [[fulfiller]] with the id \"{value}\".",
+        '{table}: there is no [[fulfiller]] with the id "{value}".',
         "Add a [[fulfiller]] table with this id, or write one of: {allowed}.",
     ),
     "E513": (
         "{table}: {value} is no exact amount{detail}.",
-        "Write it in quotes with a point and no thousands marks: \"1200.50\".",
+        'Write it in quotes with a point and no thousands marks: "1200.50".',
     ),
     "E514": (
         "[status]: `watch` {watch} and `near` {near} do not fit together.",
@@ -238,18 +238,18 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "E541": (
         "the column map is not written as TOML: {detail}.",
-        "Write lines such as: \"their header\" = \"order_id\".",
+        'Write lines such as: "their header" = "order_id".',
     ),
     "E542": (
-        "\"{value}\" is not known in {part}.",
+        '"{value}" is not known in {part}.',
         "{nearest}",
     ),
     "E543": (
         "{value} has to be {expected}.",
-        "Write it like this: \"their header\" = \"order_id\", under [rename].",
+        'Write it like this: "their header" = "order_id", under [rename].',
     ),
     "E544": (
-        "\"{first}\" and \"{second}\" are both renamed to {column}.",
+        '"{first}" and "{second}" are both renamed to {column}.',
         "Keep one of the two lines.",
     ),
     # E6xx: output

@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pyarrow as pa
 
+from taxcalc.arrow import column, grouped, numbers
 from taxcalc.columns import LINE_SCHEMA, Entry
 from taxcalc.exchange import all_have_rate, has_rate
 from taxcalc.money import round_half_away
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
     from collections.abc import Callable
+
+    import numpy.typing as npt
 
     from taxcalc.money import Ints
     from taxcalc.spool import Lines
@@ -28,15 +29,19 @@ if TYPE_CHECKING:
     Slip = tuple[str, str, npt.NDArray[np.bool_]]
     PutAside = Callable[[Lines, npt.NDArray[np.bool_], str, str], None]
 
-_CONTENT = tuple(name for name, (kind, _) in LINE_SCHEMA.items() if kind != "string" and name not in ("file", "row"))
+_CONTENT = tuple(
+    name for name, (kind, _) in LINE_SCHEMA.items() if kind != "string" and name not in ("file", "row")
+)
 
 
 def codes_of(values: pa.Array) -> Codes:
     """Number equal values 0, 1, 2 … (the numbering has no meaning and never reaches a result)."""
-    return np.asarray(values.dictionary_encode().indices.to_numpy(zero_copy_only=False), dtype=np.int32)
+    return numbers(values.dictionary_encode().indices)
 
 
-def usable(lines: Lines, order: Codes, put_aside: PutAside, *, as_of: int, currencies: tuple[str, ...]) -> Index:
+def usable(
+    lines: Lines, order: Codes, put_aside: PutAside, *, as_of: int, currencies: tuple[str, ...]
+) -> Index:
     """Set aside what a look at whole orders rules out, and give the numbers of the lines that are left.
 
     `order` numbers the orders of the lines. Set aside are lines after `as_of` (a day number), repeated lines, lines in a
@@ -49,8 +54,8 @@ def usable(lines: Lines, order: Codes, put_aside: PutAside, *, as_of: int, curre
     for look in (_repeats, _without_rate, _foreign_refunds):
         some = lines if left.size == lines.size else lines.take(left)
         bad = np.zeros(some.size, bool)
-        for reason, column, mask in look(some, order[left], currencies):
-            put_aside(some, mask, reason, column)
+        for reason, where, mask in look(some, order[left], currencies):
+            put_aside(some, mask, reason, where)
             bad |= mask
         if bad.any():
             left = left[~bad]
@@ -74,10 +79,10 @@ def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[S
     """Find lines whose amounts cannot be turned into one of the currencies that are needed."""
     unknown = np.zeros(lines.size, bool)
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
-    for column, needed in (("currency", None), ("fulfiller_currency", billed != 0)):
+    for name, needed in (("currency", None), ("fulfiller_currency", billed != 0)):
         for target in currencies:
-            if not all_have_rate(lines[column], target, lines["day"]):
-                missing = ~has_rate(lines[column], target, lines["day"])
+            if not all_have_rate(lines[name], target, lines["day"]):
+                missing = ~has_rate(lines[name], target, lines["day"])
                 unknown |= missing if needed is None else missing & needed
     return [("no_rate", "currency", unknown)] if unknown.any() else []
 
@@ -93,7 +98,7 @@ def _repeats(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:
         return []
     line = codes_of(lines.line_id)
     key = (order.astype(np.int64) * (int(line.max()) + 1) + line) * len(Entry) + lines["entry"]
-    same = codes_of(pa.array(key[named]))
+    _, same = grouped(key[named])
     if int(same.max()) + 1 == named.size:
         return []
     suspects = named[np.bincount(same)[same] > 1]
@@ -110,7 +115,9 @@ def _has_line_id(lines: Lines) -> npt.NDArray[np.bool_]:
 
 def _judge(lines: Lines, suspects: Index, key: Ints) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
     """Tell apart exact repeats (all but the first in file order) and lines that differ under one key."""
-    moment = np.stack([key, lines["day"][suspects].astype(np.int64), lines["second"][suspects].astype(np.int64)], axis=1)
+    moment = np.stack(
+        [key, lines["day"][suspects].astype(np.int64), lines["second"][suspects].astype(np.int64)], axis=1
+    )
     content = np.stack([lines[name][suspects].astype(np.int64) for name in _CONTENT], axis=1)
     _, group = np.unique(moment, axis=0, return_inverse=True)
     _, inside = np.unique(np.column_stack([group.reshape(-1), content]), axis=0, return_inverse=True)
@@ -178,17 +185,28 @@ def match_refunds(lines: Lines, order: Codes) -> Refunds:
     refund_key = np.where(whole_order[order[matched]], -1 - order[matched].astype(np.int64), refund_key)
     groups, group = np.unique(refund_key, return_inverse=True)
     at = np.searchsorted(groups, sale_key)
-    inside = (at < groups.size) & (groups[np.minimum(at, max(groups.size - 1, 0))] == sale_key) if groups.size else np.zeros(sales.size, bool)
+    inside = (
+        (at < groups.size) & (groups[np.minimum(at, max(groups.size - 1, 0))] == sale_key)
+        if groups.size
+        else np.zeros(sales.size, bool)
+    )
     return Refunds(
-        matched, group.reshape(-1).astype(np.int32), sales[inside], at[inside].astype(np.int32),
+        matched,
+        group.reshape(-1).astype(np.int32),
+        sales[inside],
+        at[inside].astype(np.int32),
         refunds[~sold[order[refunds]]],
     )
 
 
 def _line_codes(lines: Lines, index: Index) -> Codes:
     """Number the line_ids of some lines; 0 where there is none."""
-    texts = lines.line_id.take(pa.array(index))
-    offsets = np.frombuffer(texts.buffers()[1], np.int32)[texts.offset :][: len(texts) + 1] if len(texts) else np.zeros(1, np.int32)
+    texts = lines.line_id.take(column(index))
+    offsets = (
+        np.frombuffer(texts.buffers()[1], np.int32)[texts.offset :][: len(texts) + 1]
+        if len(texts)
+        else np.zeros(1, np.int32)
+    )
     return np.where(np.diff(offsets) > 0, codes_of(texts) + 1, 0).astype(np.int32)
 
 
@@ -205,7 +223,11 @@ def refunded_part(refunds: Refunds, lines: Lines, tax_of_sales: Ints, sold: Ints
     group = refunds.group[rank]
     running = np.cumsum(own[rank])
     starts = np.flatnonzero(np.r_[True, group[1:] != group[:-1]]) if group.size else np.empty(0, np.intp)
-    before = np.repeat(running[starts] - own[rank][starts], np.diff(np.r_[starts, group.size])) if group.size else running
+    before = (
+        np.repeat(running[starts] - own[rank][starts], np.diff(np.r_[starts, group.size]))
+        if group.size
+        else running
+    )
     until = np.minimum(running - before, amount[group])
     since = np.minimum(running - before - own[rank], amount[group])
     share = _scaled(tax[group], until, amount[group]) - _scaled(tax[group], since, amount[group])

@@ -16,10 +16,19 @@ FEWEST_RUNS = 30
 
 
 def outlook(
-    total: Callable[[int, int], int], value: int, window: tuple[int, int], as_of: int, first_day: int,
+    total: Callable[[int, int], int],
+    value: int,
+    window: tuple[int, int],
+    as_of: int,
+    first_day: int,
 ) -> tuple[int, int, int] | None:
-    """Give the 10th, 50th and 90th percentile of the value at the end of the window, or None without enough past."""
-    rolling = window[1] <= as_of
+    """Give the 10th, 50th and 90th percentile of the value at the end of the window.
+
+    None for a window that is over, and without enough past.
+    """
+    if window[1] < as_of:
+        return None
+    rolling = window[1] == as_of
     ahead = AHEAD_OF_ROLLING if rolling else window[1] - as_of
     begin = max(first_day, as_of - LOOK_BACK_DAYS)
     runs = sorted(total(day, day + ahead - 1) for day in range(begin, as_of - ahead + 2))

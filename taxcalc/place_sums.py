@@ -73,7 +73,9 @@ class PlaceSums:
 
     def duty(self, code: int) -> Interval | None:
         """Give the interval with which the present stretch of duty at a place began, else the first one there was."""
-        intervals = [i for i in self.assessment.intervals if i.start.day <= self.assessment.run.facts.as_of_day]
+        intervals = [
+            i for i in self.assessment.intervals if i.start.day <= self.assessment.run.facts.as_of_day
+        ]
         now = since(intervals, code, self.assessment.run.facts.as_of_day)
         return now or min((i for i in intervals if i.place == code), key=lambda i: i.start, default=None)
 
@@ -97,14 +99,19 @@ class PlaceSums:
         checked = min((int(side.checked_on[taxed].min(initial=OPEN)) for side, _ in both), default=OPEN)
         doubt = [(side, taxed[side.basis[taxed] == 2], tax) for side, tax in both]  # noqa: PLR2004 - unconfirmed
         return Weakest(
-            tuple(names), basis, None if checked in (OPEN, NO_DAY) else checked,
-            sum(int(tax[cases].sum()) for _, cases, tax in doubt), _doubtful_rows(doubt),
+            tuple(names),
+            basis,
+            None if checked in (OPEN, NO_DAY) else checked,
+            sum(int(tax[cases].sum()) for _, cases, tax in doubt),
+            _doubtful_rows(doubt),
         )
 
     def in_currency(self, minor: int, currency: str) -> int:
         """Turn an amount of another currency into the reporting currency at the day of the review."""
         day = np.array([self.assessment.run.facts.as_of_day], np.int32)
-        return int(convert(np.array([minor], np.int64), CURRENCY_CODE[currency], self.assessment.currency, day)[0])
+        return int(
+            convert(np.array([minor], np.int64), CURRENCY_CODE[currency], self.assessment.currency, day)[0]
+        )
 
 
 def _doubtful_rows(doubt: list[tuple[object, npt.NDArray[np.intp], Ints]]) -> tuple[str, ...]:

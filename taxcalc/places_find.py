@@ -142,7 +142,8 @@ class _PostalPattern:
 
     def place_of(self, code: str) -> int:
         """Give the territory of a postal code, or the country; `FI-22100` and `22100.0` read as `22100`."""
-        match = self._pattern.match(_AROUND_A_POSTAL_CODE.sub("", code.strip().upper()))
+        plain = code if code.isdigit() else _AROUND_A_POSTAL_CODE.sub("", code.strip().upper())
+        match = self._pattern.match(plain)
         return self._country if match is None else self._places[str(match.lastgroup)]
 
 
@@ -163,15 +164,19 @@ def _plain(text: str) -> str:
 
 def _zip_codes(postal: Sequence[str]) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
     """Read ZIP codes as numbers (-1: none), and tell which of them had lost their leading zeros."""
-    numbers = np.fromiter(map(_zip_number, postal), np.int32, len(postal))
+    numbers = np.array(
+        [
+            int(text) if len(text) == _ZIP_DIGITS and text.isascii() and text.isdigit() else _zip_number(text)
+            for text in postal
+        ],
+        np.int32,
+    )
     lost_zeros = numbers >= _LOST_ZEROS
     return np.where(lost_zeros, numbers - _LOST_ZEROS, numbers), lost_zeros
 
 
 def _zip_number(text: str) -> int:
-    """Read one ZIP code: 5 digits, ZIP+4, `.0` from a spreadsheet; 3 or 4 digits give _LOST_ZEROS more."""
-    if len(text) == _ZIP_DIGITS and text.isascii() and text.isdigit():
-        return int(text)
+    """Read one ZIP code: ZIP+4, `.0` from a spreadsheet; 3 or 4 digits give _LOST_ZEROS more."""
     match = _ZIP.fullmatch(text.strip())
     if match is None:
         return _NO_ZIP

@@ -7,9 +7,9 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 
 from taxcalc import terms
+from taxcalc.arrow import grouped
 from taxcalc.columns import Entry
 from taxcalc.eu.consignment import over_import_limit
 from taxcalc.orders import Refunds, codes_of, match_refunds, usable
@@ -65,10 +65,15 @@ class Preparation:
         settled = self.defaults.settle(lines)
         refunds = match_refunds(lines, order)
         over = over_import_limit(lines, settled, order, self.facts)
-        encoded = pa.array(self._situation_keys(lines, settled, over)).dictionary_encode()
-        situations = encoded.dictionary.to_numpy()
+        situations, situation = grouped(self._situation_keys(lines, settled, over))
         ready = Prepared(
-            lines, settled, order, parcels(lines, order, refunds), refunds, situations, encoded.indices.to_numpy(),
+            lines,
+            settled,
+            order,
+            parcels(lines, order, refunds),
+            refunds,
+            situations,
+            situation,
             terms.placed(self.coding.cases(situations), self.facts),
         )
         if self.intake.spool.hold is None:
@@ -95,21 +100,34 @@ class Preparation:
         """Pack each line's situation into a number, without the duty."""
         grid, _, _ = self.coding.periods
         day = np.clip(settled.rule_day, self.facts.first_day, self.facts.last_day) - self.facts.first_day
-        return self.coding.keys((
-            grid[lines["destination"], day], settled.ship_from, lines["product_class"], lines["channel"], lines["buyer"],
-            lines["buyer_number"] + 1, lines["entry"] == Entry.SAMPLE, over, lines["zone"], lines["fulfiller"],
-        ))
+        return self.coding.keys(
+            (
+                grid[lines["destination"], day],
+                settled.ship_from,
+                lines["product_class"],
+                lines["channel"],
+                lines["buyer"],
+                lines["buyer_number"] + 1,
+                lines["entry"] == Entry.SAMPLE,
+                over,
+                lines["zone"],
+                settled.fulfiller,
+            )
+        )
 
 
 def parcels(lines: Lines, order: npt.NDArray[np.int32], refunds: Refunds) -> npt.NDArray[np.int32]:
     """Number parcels: the lines of an order with one destination, entry and day. Mostly that is the order itself."""
     if not order.size:
         return order
-    mark = (lines["destination"].astype(np.int64) * len(Entry) + lines["entry"]) * 2**32 + lines["day"] + 2**31
+    mark = (
+        (lines["destination"].astype(np.int64) * len(Entry) + lines["entry"]) * 2**32 + lines["day"] + 2**31
+    )
     own = np.ones(order.size, bool)
     own[refunds.lines] = False
     of_order = np.zeros(int(order.max()) + 1, np.int64)
     of_order[order[own]] = mark[own]
     if np.array_equal(of_order[order[own]], mark[own]):
         return order
-    return codes_of(pa.array(order.astype(np.int64) * (int(codes_of(pa.array(mark)).max()) + 1) + codes_of(pa.array(mark))))
+    marks, of_line = grouped(mark)
+    return grouped(order.astype(np.int64) * marks.size + of_line)[1]

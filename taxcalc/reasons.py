@@ -67,7 +67,12 @@ REASONS: dict[str, str] = {
 }
 
 FROM_FIRST_SALE = (
-    "eu_home", "eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale", "eu_distance_sale", "eu_ioss",
+    "eu_home",
+    "eu_domestic_elsewhere",
+    "eu_local_after_transport",
+    "eu_imported_for_sale",
+    "eu_distance_sale",
+    "eu_ioss",
     "eu_under_limit",
 )
 """Reasons under which the duty begins with the first sale, without a threshold."""

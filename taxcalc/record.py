@@ -55,7 +55,11 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "covers": {"from": run.covers[0].isoformat(), "to": run.covers[1].isoformat()},
         "seller": {"name": run.seller.name, "country": run.seller.country, "region": run.seller.region},
         "files": [{"name": f.name, "rows": f.rows, "sha256": f.sha256} for f in run.intake.files],
-        "tables": {"version": tables.version, "oldest_checked_on": str(tables.oldest_checked_on), "own": tables.own},
+        "tables": {
+            "version": tables.version,
+            "oldest_checked_on": str(tables.oldest_checked_on),
+            "own": tables.own,
+        },
         "exchange_rates": _rates(assessment),
         "tie_out": run.intake.tie_out.as_dict(),
         "places": [_place(assessment, sums, code) for code in sums.codes],
@@ -82,13 +86,16 @@ def _period_name(assessment: Assessment) -> str:
 def _rates(assessment: Assessment) -> dict[str, Any]:
     """Say which exchange rates were used, and whether the last ones had to be carried on."""
     return {
-        "source": "European Central Bank euro reference rates", "rule": RULE, "last_published": last_published().isoformat(),
+        "source": "European Central Bank euro reference rates",
+        "rule": RULE,
+        "last_published": last_published().isoformat(),
         "carried_on": assessment.run.covers[1] > last_published(),
     }
 
 
 def amounts(values: dict[str, int], currency: str) -> dict[str, Any]:
     """Write the measures of a place (or of all) as the record shows them."""
+
     def write(name: str) -> str:
         return write_amount(values[name], currency)
 
@@ -96,23 +103,35 @@ def amounts(values: dict[str, int], currency: str) -> dict[str, Any]:
         return {end: write(name + suffix) for end, suffix in ENDS}
 
     return {
-        "orders": values["orders"], "lines": values["lines"], "sales": write("sales"),
-        "marketplace_sales": write("marketplace_sales"), "to_collect": ends("to_collect"), "collected": write("collected"),
-        "shortfall": ends("shortfall"), "over_collected": write("over_collected"),
-        "collected_without_duty": write("collected_without_duty"), "fulfiller_tax": ends("fulfiller_tax"),
-        "fulfiller_tax_charged": write("fulfiller_tax_charged"), "fulfiller_tax_avoidable": write("fulfiller_tax_avoidable"),
+        "orders": values["orders"],
+        "lines": values["lines"],
+        "sales": write("sales"),
+        "marketplace_sales": write("marketplace_sales"),
+        "to_collect": ends("to_collect"),
+        "collected": write("collected"),
+        "shortfall": ends("shortfall"),
+        "over_collected": write("over_collected"),
+        "collected_without_duty": write("collected_without_duty"),
+        "fulfiller_tax": ends("fulfiller_tax"),
+        "fulfiller_tax_charged": write("fulfiller_tax_charged"),
+        "fulfiller_tax_avoidable": write("fulfiller_tax_avoidable"),
     }
 
 
-def _since(values: dict[str, int] | None, start: int | None, remitted: int, currency: str) -> dict[str, Any] | None:
+def _since(
+    values: dict[str, int] | None, start: int | None, remitted: int, currency: str
+) -> dict[str, Any] | None:
     """Write what has added up since the duty began, None where there was none."""
     if values is None or start is None:
         return None
     shown = amounts(values, currency)
     return {
-        "from": date_or_none(start), "to_collect": shown["to_collect"],
-        "collected": write_amount(values["collected_on_duty"], currency), "shortfall": shown["shortfall"],
-        "remitted": write_amount(remitted, currency), "caution": CAUTION,
+        "from": date_or_none(start),
+        "to_collect": shown["to_collect"],
+        "collected": write_amount(values["collected_on_duty"], currency),
+        "shortfall": shown["shortfall"],
+        "remitted": write_amount(remitted, currency),
+        "caution": CAUTION,
     }
 
 
@@ -122,30 +141,51 @@ def _place(assessment: Assessment, sums: PlaceSums, code: int) -> dict[str, Any]
     duty = sums.duty(code)
     regime = REGIMES[min(int(places.regimes()[code]), len(REGIMES) - 1)].name
     return {
-        "place": places.code(code), "name": places.name(places.code(code)), "regime": regime,
+        "place": places.code(code),
+        "name": places.name(places.code(code)),
+        "regime": regime,
         **amounts(sums.period(code), assessment.currency),
-        "duty_from": date_or_none(duty.start.day) if duty else None, "cause": duty.cause if duty else None,
-        "since_duty": _since(sums.history(code), duty.start.day if duty else None, sums.remitted(code), assessment.currency),
-        "why": [REASONS[word] for word in terms.reasons], "basis": BASES[terms.basis], "checked_on": date_or_none(terms.checked_on),
+        "duty_from": date_or_none(duty.start.day) if duty else None,
+        "cause": duty.cause if duty else None,
+        "since_duty": _since(
+            sums.history(code), duty.start.day if duty else None, sums.remitted(code), assessment.currency
+        ),
+        "why": [REASONS[word] for word in terms.reasons],
+        "basis": BASES[terms.basis],
+        "checked_on": date_or_none(terms.checked_on),
         "caution": CAUTION,
     }
 
 
 def _threshold(row: ThresholdRow) -> dict[str, Any]:
     """Build the part of one threshold; amounts as decimal strings, counts as whole numbers."""
+
     def write(value: int | None) -> str | int | None:
         return value if value is None or not row.currency else write_amount(value, row.currency)
 
     low, middle, high = row.projected or (None, None, None)
     return {
-        "place": places.code(row.place), "name": places.name(places.code(row.place)), "measure": row.measure, "currency": row.currency,
-        "window_start": date_or_none(row.window_start), "window_end": date_or_none(row.window_end), "value": write(row.value),
-        "limit": write(row.limit), "share": row.share_tenths / 10, "status": row.status,
+        "place": places.code(row.place),
+        "name": places.name(places.code(row.place)),
+        "measure": row.measure,
+        "currency": row.currency,
+        "window_start": date_or_none(row.window_start),
+        "window_end": date_or_none(row.window_end),
+        "value": write(row.value),
+        "limit": write(row.limit),
+        "share": row.share_tenths / 10,
+        "status": row.status,
         "crossed_on": date_or_none(row.crossed.day) if row.crossed else None,
         "crossed_by": (row.crossed.order_id or None) if row.crossed else None,
-        "duty_from": date_or_none(row.duty_from), "duty_until": date_or_none(row.duty_until),
-        "projected_p10": write(low), "projected_p50": write(middle), "projected_p90": write(high),
-        "incomplete": row.incomplete, "basis": BASES[row.basis], "row_ids": row.row_ids, "caution": CAUTION,
+        "duty_from": date_or_none(row.duty_from),
+        "duty_until": date_or_none(row.duty_until),
+        "projected_p10": write(low),
+        "projected_p50": write(middle),
+        "projected_p90": write(high),
+        "incomplete": row.incomplete,
+        "basis": BASES[row.basis],
+        "row_ids": row.row_ids,
+        "caution": CAUTION,
     }
 
 
@@ -153,8 +193,12 @@ def _duty(interval: Interval) -> dict[str, Any]:
     """Build the part of one interval of duty."""
     code = places.code(interval.place)
     return {
-        "place": code, "name": places.name(code), "from": date_or_none(interval.start.day),
-        "from_order": interval.start.order_id or None, "until": date_or_none(interval.until), "cause": interval.cause,
+        "place": code,
+        "name": places.name(code),
+        "from": date_or_none(interval.start.day),
+        "from_order": interval.start.order_id or None,
+        "until": date_or_none(interval.until),
+        "cause": interval.cause,
     }
 
 
@@ -166,25 +210,39 @@ def _fulfiller(assessment: Assessment) -> list[dict[str, Any]]:
         here = terms.fulfiller.reason == reason
         total = {name: int(values[here].sum()) for name, values in by_case.items()}
         if total["lines"]:
-            found.append((total["fulfiller_tax"], {
-                "reason": reason, "words": REASONS[reason], "lines": total["lines"],
-                "tax": {end: write_amount(total["fulfiller_tax" + suffix], currency) for end, suffix in ENDS},
-                "charged": write_amount(total["fulfiller_tax_charged"], currency),
-                "avoidable": write_amount(total["fulfiller_tax_avoidable"], currency), "caution": CAUTION,
-            }))
+            found.append(
+                (
+                    total["fulfiller_tax"],
+                    {
+                        "reason": reason,
+                        "words": REASONS[reason],
+                        "lines": total["lines"],
+                        "tax": {
+                            end: write_amount(total["fulfiller_tax" + suffix], currency)
+                            for end, suffix in ENDS
+                        },
+                        "charged": write_amount(total["fulfiller_tax_charged"], currency),
+                        "avoidable": write_amount(total["fulfiller_tax_avoidable"], currency),
+                        "caution": CAUTION,
+                    },
+                )
+            )
     return [part for _, part in sorted(found, key=lambda item: (-item[0], item[1]["reason"]))]
 
 
 def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     """Add up all places. The three shortfalls are sums of places: one place's excess never pays another's lack."""
     parts = {code: sums.history(code) for code in sums.codes if sums.duty(code) is not None}
-    parts = {code: part for code, part in parts.items() if part["to_collect_high"] or part["collected_on_duty"]}
+    parts = {
+        code: part for code, part in parts.items() if part["to_collect_high"] or part["collected_on_duty"]
+    }
     first = [duty.start.day for code in parts if (duty := sums.duty(code)) is not None]
     history = whole(list(parts.values())) if parts else None
     remitted = sum(sums.remitted(code) for code in sums.codes)
     return {
         **amounts(whole([sums.period(code) for code in sums.codes]), assessment.currency),
-        "since_duty": _since(history, min(first, default=None), remitted, assessment.currency), "caution": CAUTION,
+        "since_duty": _since(history, min(first, default=None), remitted, assessment.currency),
+        "caution": CAUTION,
     }
 
 
@@ -198,4 +256,3 @@ def _sources(assessment: Assessment) -> list[dict[str, str]]:
                 if table.schema.sourced:
                     found.update(table["source"][np.unique(rows[rows >= 0])].tolist())
     return [{"id": source, **tables.source(source)} for source in sorted(found)]
-

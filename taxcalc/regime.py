@@ -23,8 +23,18 @@ if TYPE_CHECKING:
     from taxcalc.totals import Totals
 
 DUTIES = (
-    "collect", "marketplace_collects", "below_threshold", "exempt_small_business", "no_tax_here", "exempt_goods",
-    "exempt_buyer", "buyer_accounts", "zero_rated_export", "import_at_border", "own_use", "unknown_place",
+    "collect",
+    "marketplace_collects",
+    "below_threshold",
+    "exempt_small_business",
+    "no_tax_here",
+    "exempt_goods",
+    "exempt_buyer",
+    "buyer_accounts",
+    "zero_rated_export",
+    "import_at_border",
+    "own_use",
+    "unknown_place",
 )
 DUTY = {word: number for number, word in enumerate(DUTIES)}
 

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
-import pyarrow as pa
 
 from taxcalc import places, terms
+from taxcalc.arrow import grouped
 from taxcalc.assessment import Assessment
 from taxcalc.cases import STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
@@ -72,7 +72,9 @@ def assess(  # noqa: PLR0913 - the fixed call
     own = Path(tables) if tables is not None else profile.tables
     loaded = load_tables(own)
     tell("reading orders")
-    intake = read_orders(orders, tables=loaded, columns=Path(columns) if columns else None, time_zone=profile.time_zone)
+    intake = read_orders(
+        orders, tables=loaded, columns=Path(columns) if columns else None, time_zone=profile.time_zone
+    )
     try:
         return Run(intake, profile, as_of, period, tell).assessment()
     except BaseException:
@@ -84,7 +86,11 @@ class Run:
     """One run: intake and profile in, assessment out. It stays alive for the lines, which are built on demand."""
 
     def __init__(
-        self, intake: Intake, seller: Seller, as_of: date | None, period: str | tuple[date, date] | None,
+        self,
+        intake: Intake,
+        seller: Seller,
+        as_of: date | None,
+        period: str | tuple[date, date] | None,
         tell: Callable[[str], None],
     ) -> None:
         """Find the days and places the run is about; nothing is computed yet."""
@@ -94,11 +100,18 @@ class Run:
         self.as_of = as_of or to_day(last_order)
         self.period = _period(period, self.as_of)
         self.facts = Facts(
-            intake.tables, seller, self.as_of, tuple(intake.fulfillers), min(first, number(self.as_of)), last,
+            intake.tables,
+            seller,
+            self.as_of,
+            tuple(sorted(intake.fulfillers)),
+            min(first, number(self.as_of)),
+            last,
         )
         self.covers = to_day(first), to_day(min(last_order, number(self.as_of)))
-        defaults = Defaults(self.facts)
-        coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(intake.tables)))
+        defaults = Defaults(self.facts, intake.fulfillers)
+        coding = Coding(
+            self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(intake.tables))
+        )
         self.preparation = Preparation(intake, self.facts, coding, defaults)
         self.frame = Frame(seller.reporting_currency, number(self.period[0]), number(self.period[1]))
         self.first_sales = FirstSales()
@@ -146,7 +159,9 @@ class Run:
         self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
         self.tell("computing tax")
         self.case_keys = np.unique(np.concatenate(self.each(self._final_keys)))
-        cases = self.preparation.coding.cases(self.case_keys // STATES, (self.case_keys % STATES).astype(np.int8))
+        cases = self.preparation.coding.cases(
+            self.case_keys // STATES, (self.case_keys % STATES).astype(np.int8)
+        )
         self.terms = terms.all_terms(cases, self.facts)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
@@ -160,10 +175,13 @@ class Run:
         """Give the distinct cases of a bucket, and keep each line's. Matched refunds take the case of their sale."""
         ready = self.preparation.bucket(bucket)
         lines = ready.lines
-        state = self.duties.state(ready.placed.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id)
-        pairs = pa.array(ready.situation.astype(np.int64) * STATES + state).dictionary_encode()
-        distinct, position = pairs.dictionary.to_numpy(), pairs.indices.to_numpy()
-        keys, back = np.unique(ready.situations[distinct // STATES] * STATES + distinct % STATES, return_inverse=True)
+        state = self.duties.state(
+            ready.placed.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id
+        )
+        distinct, position = grouped(ready.situation.astype(np.int64) * STATES + state)
+        keys, back = np.unique(
+            ready.situations[distinct // STATES] * STATES + distinct % STATES, return_inverse=True
+        )
         place = back.reshape(-1)[position].astype(np.int32)
         self.intake.spool.keep(bucket, "case", place)
         self.intake.spool.keep(bucket, "case_keys", keys)

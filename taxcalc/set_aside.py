@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.columns import COLUMNS, PRODUCT_CLASSES
 from taxcalc.tie_out import TieOut, sums_of
 
@@ -163,7 +164,12 @@ class SetAside:
 
         if not len(slips.row):
             return
-        self._batches.append(pa.record_batch([pa.array(part) for part in slips], names=Slips._fields))
+        self._batches.append(
+            pa.record_batch(
+                [part if isinstance(part, pa.Array) else arrow.column(part) for part in slips],
+                names=Slips._fields,
+            )
+        )
         self._held += len(slips.row)
         self.rows += len(slips.row)
         if self._held > HOLD and self.spool is not None:
@@ -182,14 +188,13 @@ class SetAside:
         `mask` marks them among `lines`; `values` are the texts shown, one a marked line (the order number by
         default). Raises `KeyError` for a reason or column that is not in the catalogue.
         """
-        import pyarrow as pa  # noqa: PLC0415 - heavy
 
         code, where = REASON_CODE[reason], COLUMN_CODE[column]
         marked = lines.take(mask)
         if not marked.size:
             return
         self.tie_out.put_aside({reason: marked.size}, sums_of(marked))
-        value = marked.order_id if values is None else pa.array(list(values), pa.string())
+        value = marked.order_id if values is None else arrow.texts(list(values))
         same = np.ones(marked.size, np.int8)
         self.add(
             Slips(

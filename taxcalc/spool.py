@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.columns import LINE_SCHEMA
 from taxcalc.spool_folder import TemporaryFolder
 
@@ -71,10 +72,9 @@ class Lines:
 
     def take(self, which: NDArray[Any]) -> Lines:
         """Give the lines of a mask (bool) or an index (integers), in that order."""
-        import pyarrow as pa  # noqa: PLC0415 - heavy
 
         index = np.flatnonzero(which) if which.dtype == np.bool_ else which
-        rows = pa.array(index)
+        rows = arrow.column(index)
         numbers: dict[str, Column] = {
             name: one if isinstance(one := self.same(name), int) else self[name][index] for name in NUMBERS
         }
@@ -108,13 +108,11 @@ class Lines:
 
         if name not in self._texts:
             parts = [
-                pa.array([""], pa.string()).take(pa.array(np.zeros(batch.size, np.int8)))
-                if part is None
-                else part
+                arrow.texts([""]).take(arrow.column(np.zeros(batch.size, np.int8))) if part is None else part
                 for batch in self._batches
                 for part in (getattr(batch, name),)
             ]
-            whole = pa.concat_arrays(parts) if parts else pa.array([], pa.string())
+            whole = pa.concat_arrays(parts) if parts else arrow.texts([])
             self._texts[name] = whole
             start = 0
             for batch in self._batches:
@@ -223,7 +221,7 @@ def _write(path: Path, lines: Lines) -> None:
 
     same = {name: one for name in NUMBERS if (one := lines.same(name)) is not None}
     arrays = {"order_id": lines.order_id, "line_id": lines.line_id}
-    arrays |= {name: pa.array(lines[name]) for name in NUMBERS if name not in same}
+    arrays |= {name: arrow.column(lines[name]) for name in NUMBERS if name not in same}
     table = pa.table(arrays).replace_schema_metadata({name: str(value) for name, value in same.items()})
     with pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
         writer.write_table(table)
@@ -238,5 +236,5 @@ def _read(path: Path) -> Batch:
     numbers: dict[str, Column] = {
         name.decode(): int(value) for name, value in (batch.schema.metadata or {}).items()
     }
-    numbers |= {name: batch.column(name).to_numpy() for name in batch.schema.names if name not in TEXTS}
+    numbers |= {name: arrow.numbers(batch.column(name)) for name in batch.schema.names if name not in TEXTS}
     return Batch(batch.num_rows, batch.column("order_id"), batch.column("line_id"), numbers)

@@ -11,13 +11,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 
+from taxcalc.arrow import grouped
 from taxcalc.columns import Channel, Entry
-from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.days import day as to_day
+from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import convert
-from taxcalc.orders import codes_of
 from taxcalc.regime import DUTY
 
 if TYPE_CHECKING:
@@ -28,12 +27,35 @@ if TYPE_CHECKING:
     from taxcalc.terms import AllTerms
 
 MEASURES = (
-    "lines", "orders", "sales", "marketplace_sales", "to_collect_low", "to_collect", "to_collect_high", "collected",
-    "shortfall_low", "shortfall", "shortfall_high", "collected_on_duty", "collected_without_duty", "fulfiller_tax_low",
-    "fulfiller_tax", "fulfiller_tax_high", "fulfiller_tax_charged", "fulfiller_tax_avoidable",
+    "lines",
+    "orders",
+    "sales",
+    "marketplace_sales",
+    "to_collect_low",
+    "to_collect",
+    "to_collect_high",
+    "collected",
+    "shortfall_low",
+    "shortfall",
+    "shortfall_high",
+    "collected_on_duty",
+    "collected_without_duty",
+    "fulfiller_tax_low",
+    "fulfiller_tax",
+    "fulfiller_tax_high",
+    "fulfiller_tax_charged",
+    "fulfiller_tax_avoidable",
 )
-BY_CASE = ("lines", "to_collect", "fulfiller_tax_low", "fulfiller_tax", "fulfiller_tax_high", "fulfiller_tax_charged",
-           "fulfiller_tax_avoidable", "sales")
+BY_CASE = (
+    "lines",
+    "to_collect",
+    "fulfiller_tax_low",
+    "fulfiller_tax",
+    "fulfiller_tax_high",
+    "fulfiller_tax_charged",
+    "fulfiller_tax_avoidable",
+    "sales",
+)
 NEAR_THE_END = 14
 """Days before the end of a quarter within which another tax point would move a sale into the next one."""
 
@@ -82,12 +104,11 @@ def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame)
 
 def _grouped(key: Ints) -> tuple[Ints, npt.NDArray[np.int32]]:
     """Give the sorted distinct keys and the position of each line's key among them."""
-    encoded = pa.array(key).dictionary_encode()
-    found = encoded.dictionary.to_numpy()
+    found, position = grouped(key)
     order = np.argsort(found)
     rank = np.empty(found.size, np.int32)
     rank[order] = np.arange(found.size, dtype=np.int32)
-    return found[order], rank[encoded.indices.to_numpy()]
+    return found[order], rank[position]
 
 
 def _added(group: npt.NDArray[np.int32], size: int, values: Ints) -> Ints:
@@ -127,17 +148,23 @@ def _distinct_orders(bucket: Bucket, group: npt.NDArray[np.int32], size: int) ->
     """Count distinct orders with a sale line, per group."""
     sales = np.flatnonzero(bucket.lines["entry"] == Entry.SALE)
     pair = bucket.order[sales].astype(np.int64) * size + group[sales]
-    first = pa.array(pair).dictionary_encode().dictionary.to_numpy()
+    first, _ = grouped(pair)
     return np.bincount(first % size, minlength=size).astype(np.int64) if size else np.zeros(0, np.int64)
 
 
-def _counts(bucket: Bucket, figures: LineFigures, inside: npt.NDArray[np.intp], frame: Frame) -> dict[str, int]:
+def _counts(
+    bucket: Bucket, figures: LineFigures, inside: npt.NDArray[np.intp], frame: Frame
+) -> dict[str, int]:
     """Count what is said in words: lines near the end of the period, refunds without a sale, over-refunds."""
     lines = bucket.lines
     _ = figures
     days, ordered = lines["tax_day"][inside], lines["day"][inside]
     end = number(first_of_quarter(to_day(frame.last), 1)) - 1
-    near = (days == ordered) & (days > end - NEAR_THE_END) & (days <= end) if frame.last >= end - NEAR_THE_END else np.zeros(0, bool)
+    near = (
+        (days == ordered) & (days > end - NEAR_THE_END) & (days <= end)
+        if frame.last >= end - NEAR_THE_END
+        else np.zeros(0, bool)
+    )
     return {
         "near_quarter_end": int(near.sum()),
         "refunds_without_sale": int(bucket.refunds.unmatched.size),

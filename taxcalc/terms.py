@@ -42,7 +42,9 @@ def fulfiller_regime_of(cases: Cases) -> npt.NDArray[np.int8]:
 def placed(cases: Cases, facts: Facts) -> Placed:
     """Ask every regime where its cases are taxed."""
     answer = Placed(
-        np.zeros(cases.size, np.int16), np.zeros(cases.size, np.int8), np.full(cases.size, NO_LIMIT, np.int16),
+        np.zeros(cases.size, np.int16),
+        np.zeros(cases.size, np.int8),
+        np.full(cases.size, NO_LIMIT, np.int16),
         np.ones(cases.size, bool),
     )
     for index, regime in _parts(regime_of(cases)):
@@ -54,7 +56,11 @@ def placed(cases: Cases, facts: Facts) -> Placed:
 
 def _parts(regime: npt.NDArray[np.int8]) -> list[tuple[Index, Regime]]:
     """Split cases by regime."""
-    return [(index, REGIMES[code]) for code in range(len(REGIMES)) if (index := np.flatnonzero(regime == code)).size]
+    return [
+        (index, REGIMES[code])
+        for code in range(len(REGIMES))
+        if (index := np.flatnonzero(regime == code)).size
+    ]
 
 
 SCENARIOS = ("low", "expected", "high")
@@ -107,10 +113,21 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
         duty[index] = answer.duty
         collected.append((index, answer))
     billed = [
-        (index, rules.fulfiller(cases.take(index), _take(where, index), facts)) for index, rules in _parts(fulfiller_regime_of(cases))
+        (index, rules.fulfiller(cases.take(index), _take(where, index), facts))
+        for index, rules in _parts(fulfiller_regime_of(cases))
     ]
     base, markup, avoidable = _fulfiller_parts(cases.size, billed)
-    return AllTerms(cases, regime, where, duty, _joined(cases.size, collected), _joined(cases.size, billed), base, markup, avoidable)
+    return AllTerms(
+        cases,
+        regime,
+        where,
+        duty,
+        _joined(cases.size, collected),
+        _joined(cases.size, billed),
+        base,
+        markup,
+        avoidable,
+    )
 
 
 def _take(where: Placed, index: Index) -> Placed:
@@ -132,7 +149,9 @@ def _joined(size: int, parts: list[tuple[Index, CollectTerms]] | list[tuple[Inde
         currency[index] = CURRENCY_CODE[answer.limit_currency]
         basis[index] = answer.evidence.basis(index.size)
         checked[index] = answer.evidence.checked_on(index.size)
-    return Terms(rules, reason, currency, _ranged(rules), [(index, a.evidence) for index, a in parts], basis, checked)
+    return Terms(
+        rules, reason, currency, _ranged(rules), [(index, a.evidence) for index, a in parts], basis, checked
+    )
 
 
 def _writable(rules: Rules) -> Rules:
@@ -150,7 +169,8 @@ def _ranged(rules: dict[str, Rules]) -> npt.NDArray[np.bool_]:
 
 
 def _fulfiller_parts(
-    size: int, parts: list[tuple[Index, FulfillerTerms]],
+    size: int,
+    parts: list[tuple[Index, FulfillerTerms]],
 ) -> tuple[dict[str, npt.NDArray[np.int8]], Ints, npt.NDArray[np.bool_]]:
     """Join what only the fulfiller's side has: the price that is the base, the mark-up, and what is avoidable."""
     base = {name: np.zeros(size, np.int8) for name in SCENARIOS}

@@ -56,7 +56,16 @@ def _no_orders(place: int, day: int) -> DayOrders:
     """Answer for totals that were made without order lines."""
     _ = place, day
     none = np.empty(0, np.int64)
-    return DayOrders(none.astype(np.int32), [], none.astype(np.int8), none.astype(np.int8), none.astype(bool), none, none, none)
+    return DayOrders(
+        none.astype(np.int32),
+        [],
+        none.astype(np.int8),
+        none.astype(np.int8),
+        none.astype(bool),
+        none,
+        none,
+        none,
+    )
 
 
 @dataclass(frozen=True)
@@ -82,8 +91,12 @@ def pack(parts: list[Counted]) -> Counted:
     whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names} if parts else {}
     if not whole:
         return Counted(**{name: np.empty(0, _KINDS[name]) for name in names})
-    key = ((whole["place"].astype(np.int64) << 40) + ((whole["day"].astype(np.int64) + 2**20) << 8)
-           + (whole["channel"].astype(np.int64) * BUYERS + whole["buyer"]) * 2 + whole["taxable"])
+    key = (
+        (whole["place"].astype(np.int64) << 40)
+        + ((whole["day"].astype(np.int64) + 2**20) << 8)
+        + (whole["channel"].astype(np.int64) * BUYERS + whole["buyer"]) * 2
+        + whole["taxable"]
+    )
     _, first, group = np.unique(key, return_index=True, return_inverse=True)
     packed = {name: whole[name][first] for name in names[:5]}
     for name in names[5:]:
@@ -94,8 +107,14 @@ def pack(parts: list[Counted]) -> Counted:
 
 
 _KINDS = {
-    "place": np.int16, "day": np.int32, "channel": np.int8, "buyer": np.int8, "taxable": np.bool_,
-    "amount": np.int64, "other_amount": np.int64, "orders": np.int64,
+    "place": np.int16,
+    "day": np.int32,
+    "channel": np.int8,
+    "buyer": np.int8,
+    "taxable": np.bool_,
+    "amount": np.int64,
+    "other_amount": np.int64,
+    "orders": np.int64,
 }
 
 

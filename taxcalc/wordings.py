@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from taxcalc import places
 from taxcalc.exchange import last_published
+from taxcalc.sums import SHIFT
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -40,12 +42,11 @@ def general_assumptions(assessment: Assessment) -> list[str]:
             "destination's country was taken."
         )
     if run.covers[1] > last_published():
-        found.append(f"No reference rate is published here after {last_published()}; the last one is carried on.")
-    if any(place.startswith("US-") for place in _places_with_tax(assessment)):
-        found.append("A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only.")
+        found.append(
+            f"No reference rate is published here after {last_published()}; the last one is carried on."
+        )
+    if (places.regimes()[assessment.sums.keys // SHIFT] == places.US).any():
+        found.append(
+            "A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only."
+        )
     return found
-
-
-def _places_with_tax(assessment: Assessment) -> list[str]:
-    """List the place codes that occur in the history."""
-    return assessment.places["place"].tolist()

@@ -21,7 +21,14 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     rules = no_rules(cases.size)
     own = np.full(cases.size, WHOLESALE, np.int8)
     return FulfillerTerms(
-        reason=np.full(cases.size, "elsewhere_fulfiller", object), low=rules, expected=rules, high=rules,
-        base_low=own, base_expected=own, base_high=own, markup_ppm=np.zeros(cases.size, np.int64),
-        avoidable=np.zeros(cases.size, bool), limit_currency=CURRENCY,
+        reason=np.full(cases.size, "elsewhere_fulfiller", object),
+        low=rules,
+        expected=rules,
+        high=rules,
+        base_low=own,
+        base_expected=own,
+        base_high=own,
+        markup_ppm=np.zeros(cases.size, np.int64),
+        avoidable=np.zeros(cases.size, bool),
+        limit_currency=CURRENCY,
     )

@@ -35,19 +35,29 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     charged = duty == DUTY["collect"]
     maybe = (duty == DUTY["buyer_accounts"]) & (placed.situation == Situation.INTRA_COMMUNITY)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
-    evidence = Evidence((
-        (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
-        (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
-        _limit_row(cases, placed, facts),
-    ))
+    evidence = Evidence(
+        (
+            (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
+            (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
+            _limit_row(cases, placed, facts),
+        )
+    )
     return CollectTerms(
-        duty, reason, vat_rules(low_rate, charged), vat_rules(rate, charged), vat_rules(high_rate, charged | maybe),
-        CURRENCY, evidence,
+        duty,
+        reason,
+        vat_rules(low_rate, charged),
+        vat_rules(rate, charged),
+        vat_rules(high_rate, charged | maybe),
+        CURRENCY,
+        evidence,
     )
 
 
 def _range(
-    cases: Cases, placed: Placed, rate: npt.NDArray[np.int64], facts: Facts,
+    cases: Cases,
+    placed: Placed,
+    rate: npt.NDArray[np.int64],
+    facts: Facts,
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
     """Give lowest and highest rate: home and arrival rate for sales under the limit with undecided transport."""
     undecided = np.zeros(cases.size, bool)
@@ -60,7 +70,9 @@ def _range(
     return np.minimum(rate, there), np.maximum(rate, there), rows
 
 
-def _limit_row(cases: Cases, placed: Placed, facts: Facts) -> tuple[object, npt.NDArray[np.int32], tuple[str, ...]]:
+def _limit_row(
+    cases: Cases, placed: Placed, facts: Facts
+) -> tuple[object, npt.NDArray[np.int32], tuple[str, ...]]:
     """Name the row of the limit that decides a case: EUR 10 000, or EUR 150 for imports."""
     table = facts.tables["eu/thresholds"]
     union = np.full(cases.size, places.index("EU"), np.int16)
@@ -72,7 +84,9 @@ def _limit_row(cases: Cases, placed: Placed, facts: Facts) -> tuple[object, npt.
 
 
 def _duty(
-    cases: Cases, placed: Placed, facts: Facts,
+    cases: Cases,
+    placed: Placed,
+    facts: Facts,
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and its reason."""
     at = placed.situation

@@ -26,13 +26,18 @@ if TYPE_CHECKING:
 
 
 def over_import_limit(
-    lines: Lines, settled: Settled, order: npt.NDArray[np.int32], facts: Facts,
+    lines: Lines,
+    settled: Settled,
+    order: npt.NDArray[np.int32],
+    facts: Facts,
 ) -> npt.NDArray[np.bool_]:
     """Tell for each line whether its consignment comes from outside the VAT territory and is worth more than the limit."""
     over = np.zeros(lines.size, bool)
     every = np.arange(len(places.codes()), dtype=np.int16)
     inside = in_vat_territory(rules_of(every, facts), facts)
-    imports = np.flatnonzero(inside[lines["destination"]] & ~inside[settled.ship_from] & (lines["entry"] != Entry.REFUND))
+    imports = np.flatnonzero(
+        inside[lines["destination"]] & ~inside[settled.ship_from] & (lines["entry"] != Entry.REFUND)
+    )
     if imports.size == 0:
         return over
     days = lines["day"][imports]
@@ -41,7 +46,9 @@ def over_import_limit(
     gross = lines["item_amount"][imports]
     net = np.where(settled.included[imports], round_half_away(gross * PPM, PPM + rate), gross)
     value = convert(net, lines["currency"][imports], "EUR", days)
-    parcel, group = np.unique(order[imports].astype(np.int64) * len(every) + lines["destination"][imports], return_inverse=True)
+    parcel, group = np.unique(
+        order[imports].astype(np.int64) * len(every) + lines["destination"][imports], return_inverse=True
+    )
     total = np.zeros(parcel.size, np.int64)
     np.add.at(total, group, value)
     table = facts.tables["eu/thresholds"]

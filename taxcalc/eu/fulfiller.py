@@ -42,16 +42,22 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         low=vat_rules(rate, outcome == FULL),
         expected=vat_rules(rate, outcome >= EITHER),
         high=vat_rules(rate, outcome >= FREE_IF_PROVEN),
-        base_low=same, base_expected=same, base_high=same,
+        base_low=same,
+        base_expected=same,
+        base_high=same,
         markup_ppm=np.zeros(cases.size, np.int64),
         avoidable=avoidable & (outcome >= EITHER),
         limit_currency=CURRENCY,
-        evidence=Evidence(((facts.tables["eu/rates"], np.where(outcome > FREE, rows, np.int32(-1)), ("percent",)),)),
+        evidence=Evidence(
+            ((facts.tables["eu/rates"], np.where(outcome > FREE, rows, np.int32(-1)), ("percent",)),)
+        ),
     )
 
 
 def _outcomes(
-    cases: Cases, dispatch: npt.NDArray[np.int16], facts: Facts,
+    cases: Cases,
+    dispatch: npt.NDArray[np.int16],
+    facts: Facts,
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_], npt.NDArray[np.bool_]]:
     """Find the outcome, its reason and whether a number held that day would have avoided the charge."""
     arrival = rules_of(cases.destination, facts)
@@ -80,7 +86,9 @@ def _outcomes(
     return outcome, reason, moves & ~given & held & (carries == "first") & ~cases.sample
 
 
-def _sent_by_resident_seller(cases: Cases, state: npt.NDArray[np.int16], facts: Facts) -> npt.NDArray[np.bool_]:
+def _sent_by_resident_seller(
+    cases: Cases, state: npt.NDArray[np.int16], facts: Facts
+) -> npt.NDArray[np.bool_]:
     """Tell where a seller established in the state of dispatch arranges the export itself (art. 146(1)(b) not met)."""
     resident = np.isin(state, facts.established_member_states)
     arranged = np.zeros(cases.size, bool)
@@ -90,7 +98,9 @@ def _sent_by_resident_seller(cases: Cases, state: npt.NDArray[np.int16], facts: 
 
 
 def _numbers(
-    cases: Cases, state: npt.NDArray[np.int16], facts: Facts,
+    cases: Cases,
+    state: npt.NDArray[np.int16],
+    facts: Facts,
 ) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
     """Tell per case whether the fulfiller has a VAT number of another member state than dispatch, and whether the seller
     held one that it could have given.
@@ -106,16 +116,22 @@ def _numbers(
 def _given(state: int, day: int, fulfiller_code: int, facts: Facts) -> bool:
     """Look for a VAT number of another member state among the documents given to the fulfiller."""
     return any(
-        c.form == FORM and c.number_of in places.codes() and facts.eu_states[places.index(c.number_of)]
+        c.form == FORM
+        and c.number_of in places.codes()
+        and facts.eu_states[places.index(c.number_of)]
         and places.index(c.number_of) != state
-        for c in facts.certificates_on(fulfiller_code, day) if c.number_of
+        for c in facts.certificates_on(fulfiller_code, day)
+        if c.number_of
     )
 
 
 def _held(state: int, day: int, facts: Facts) -> bool:
     """Look for a standard VAT registration of another member state."""
     return any(
-        r.scheme == "standard" and r.place in places.codes() and facts.eu_states[places.index(r.place)]
-        and places.index(r.place) != state and facts.registered(r.place, day, "standard")
+        r.scheme == "standard"
+        and r.place in places.codes()
+        and facts.eu_states[places.index(r.place)]
+        and places.index(r.place) != state
+        and facts.registered(r.place, day, "standard")
         for r in facts.seller.registrations
     )

@@ -82,7 +82,8 @@ def in_vat_territory(codes: PlaceCodes, facts: Facts) -> Flags:
     inside = facts.eu_states.copy()
     for row in range(table.size):
         inside[table["place"][row]] = table["treatment"][row] in ("inside", "own_rates", "as_other") and (
-            table["treatment"][row] != "as_other" or bool(facts.eu_states[places.index(str(table["treated_as"][row]))])
+            table["treatment"][row] != "as_other"
+            or bool(facts.eu_states[places.index(str(table["treated_as"][row]))])
         )
     return inside[codes]
 
@@ -115,13 +116,18 @@ def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: F
         (same_state, Situation.DOMESTIC),
         (moves & business, Situation.INTRA_COMMUNITY),
         (moves & first_supply, Situation.LOCAL_AFTER_TRANSPORT),
-        (moves & within_limit_seller(facts, states[0]) & (states[1] == facts.home), Situation.DISTANCE_WITHIN_LIMIT),
+        (
+            moves & within_limit_seller(facts, states[0]) & (states[1] == facts.home),
+            Situation.DISTANCE_WITHIN_LIMIT,
+        ),
         (moves, Situation.DISTANCE),
         (comes_in & (importer != "customer"), Situation.IMPORTED_FOR_SALE),
         (comes_in & cases.over_limit, Situation.IMPORT_HIGH_VALUE),
         (comes_in, Situation.IMPORT_LOW_VALUE),
     )
-    return np.select([mask for mask, _ in rows], [int(s) for _, s in rows], int(Situation.NONE)).astype(np.int8)
+    return np.select([mask for mask, _ in rows], [int(s) for _, s in rows], int(Situation.NONE)).astype(
+        np.int8
+    )
 
 
 def within_limit_seller(facts: Facts, arrival_state: PlaceCodes) -> Flags:

@@ -18,7 +18,10 @@ EVERY_CLASS = -1
 
 
 def rate_rows(
-    place: npt.NDArray[np.int16], product_class: npt.NDArray[np.int8], days: npt.NDArray[np.int32], facts: Facts,
+    place: npt.NDArray[np.int16],
+    product_class: npt.NDArray[np.int8],
+    days: npt.NDArray[np.int32],
+    facts: Facts,
 ) -> npt.NDArray[np.int32]:
     """Find the row of eu/rates for each place, class and day; -1 where the place has none.
 
@@ -45,6 +48,13 @@ def vat_rules(rate: Ints, charged: npt.NDArray[np.bool_]) -> Rules:
     none = np.zeros(rate.size, np.int64)
     plain = np.full(rate.size, int(Treatment.TAXED), np.int8)
     return Rules(
-        state_rule=plain, state_limit=none, state_ppm=rate, state_over_ppm=none, local_rule=plain, local_limit=none,
-        local_ppm=none, shipping=np.full(rate.size, int(ShippingTreatment.TAXED), np.int8), charged=charged,
+        state_rule=plain,
+        state_limit=none,
+        state_ppm=rate,
+        state_over_ppm=none,
+        local_rule=plain,
+        local_limit=none,
+        local_ppm=none,
+        shipping=np.full(rate.size, int(ShippingTreatment.TAXED), np.int8),
+        charged=charged,
     )

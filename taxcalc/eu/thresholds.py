@@ -44,7 +44,9 @@ def thresholds(totals: Totals, facts: Facts) -> ThresholdAnswer:
 
 def _elected(start: date, until: date | None) -> Interval:
     """Build the interval of a choice to be taxed at destination."""
-    return Interval(places.index("EU"), Position(number(start)), OPEN if until is None else number(until), "election")
+    return Interval(
+        places.index("EU"), Position(number(start)), OPEN if until is None else number(until), "election"
+    )
 
 
 class Limit:
@@ -58,9 +60,13 @@ class Limit:
         day, place = np.array([facts.as_of_day], np.int32), np.array([self.union], np.int16)
         self.row = table.lookup(day, measure=np.array([MEASURE], object), place=place)
         self.table = table
-        self.test = Test(int(table["amount"][self.row][0]), amount_over=bool(table["met_when"][self.row][0] == "over"))
+        self.test = Test(
+            int(table["amount"][self.row][0]), amount_over=bool(table["met_when"][self.row][0] == "over")
+        )
         counted = totals.of(self.union)
-        self.first_day = min([facts.first_day, *(number(p.until_day) for p in facts.seller.prior_sales if p.place == "EU")])
+        self.first_day = min(
+            [facts.first_day, *(number(p.until_day) for p in facts.seller.prior_sales if p.place == "EU")]
+        )
         self.home = self._series(counted.day, counted.amount, counted.orders)
         self.there = self._series(counted.day, counted.other_amount, counted.orders)
 
@@ -77,7 +83,11 @@ class Limit:
             series = self.there if bound else self.home
             crossed = self._crossing(series, first, last, at_home=not bound)
             if crossed is not None:
-                found.append(Interval(self.union, crossed, number(date(year + 1, 12, 31)), "threshold", "amount", crossed))
+                found.append(
+                    Interval(
+                        self.union, crossed, number(date(year + 1, 12, 31)), "threshold", "amount", crossed
+                    )
+                )
         return found
 
     def _crossing(self, series: Series, first: int, last: int, *, at_home: bool) -> Position | None:
@@ -95,21 +105,36 @@ class Limit:
         as_of, seller = self.facts.as_of_day, self.facts.seller
         year = self.facts.as_of.year
         binding = [i for i in intervals if i.start.day <= as_of <= i.until]
-        before = bool(binding) and to_day(binding[0].crossed.day).year < year and not self._crossed_in(intervals, year)
+        before = (
+            bool(binding)
+            and to_day(binding[0].crossed.day).year < year
+            and not self._crossed_in(intervals, year)
+        )
         shown = year - 1 if before else year
         window = number(date(shown, 1, 1)), number(date(shown, 12, 31))
         value = self._value(window, intervals)
         crossed = next((i for i in intervals if to_day(i.crossed.day).year == shown), None)
         met = crossed is not None
-        return [ThresholdRow(
-            self.union, "amount", str(self.table["currency"][self.row][0]), *window, value, self.test.amount,
-            status_of(value, self.test.amount, met=met, watch=seller.watch, near=seller.near),
-            crossed.crossed if crossed else None, binding[0].start.day if binding else None,
-            max(i.until for i in binding) if binding else None,
-            outlook(self.home.amount, value, window, as_of, self.first_day),
-            str(self.table.row_ids(self.row)[0]), int(self.table.basis(self.row, "amount")[0]), int(self.table.checked_on(self.row)[0]),
-            incomplete=window[0] < self.facts.first_day and not any(p.place == "EU" for p in seller.prior_sales),
-        )]
+        return [
+            ThresholdRow(
+                self.union,
+                "amount",
+                str(self.table["currency"][self.row][0]),
+                *window,
+                value,
+                self.test.amount,
+                status_of(value, self.test.amount, met=met, watch=seller.watch, near=seller.near),
+                crossed.crossed if crossed else None,
+                binding[0].start.day if binding else None,
+                max(i.until for i in binding) if binding else None,
+                outlook(self.home.amount, value, window, as_of, self.first_day),
+                str(self.table.row_ids(self.row)[0]),
+                int(self.table.basis(self.row, "amount")[0]),
+                int(self.table.checked_on(self.row)[0]),
+                incomplete=window[0] < self.facts.first_day
+                and not any(p.place == "EU" for p in seller.prior_sales),
+            )
+        ]
 
     def _value(self, window: tuple[int, int], intervals: list[Interval]) -> int:
         """Add up a year: net at the home rate until the crossing order, net at the destination's rate from it on."""
@@ -120,9 +145,18 @@ class Limit:
         if crossed is None:
             return self.home.amount(*window)
         orders = self.totals.orders_on(self.union, crossed.day)
-        before = [(int(s), o) < (crossed.second, crossed.order_id) for s, o in zip(orders.second, orders.order_id, strict=True)]
-        that_day = int(np.where(np.array(before, bool), orders.amount, orders.other_amount).sum()) if before else 0
-        return self.home.amount(window[0], crossed.day - 1) + that_day + self.there.amount(crossed.day + 1, window[1])
+        before = [
+            (int(s), o) < (crossed.second, crossed.order_id)
+            for s, o in zip(orders.second, orders.order_id, strict=True)
+        ]
+        that_day = (
+            int(np.where(np.array(before, bool), orders.amount, orders.other_amount).sum()) if before else 0
+        )
+        return (
+            self.home.amount(window[0], crossed.day - 1)
+            + that_day
+            + self.there.amount(crossed.day + 1, window[1])
+        )
 
     @staticmethod
     def _crossed_in(intervals: list[Interval], year: int) -> bool:

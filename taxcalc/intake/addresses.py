@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.intake.texts import bytes_of, matrix_of
 from taxcalc.set_aside import REASON_CODE
 
@@ -69,15 +70,16 @@ class Addresses:
         both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
         numbers = self._postal_numbers(postal)[p]
         keys = (both << _PAIR_SHIFT) + numbers
-        new = np.flatnonzero(~np.isin(keys, self._keys))
+        at = np.minimum(np.searchsorted(self._keys, keys), max(self._keys.size - 1, 0))
+        new = np.flatnonzero(self._keys[at] != keys) if self._keys.size else np.arange(keys.size)
         if new.size:
             fresh, first = np.unique(keys[new], return_index=True)
             new = new[first]
             codes = [
                 f"{number:05d}" if number < _FIVE_DIGIT_CODES else text
-                for number, text in zip(numbers[new].tolist(), postal.take(p[new]).to_pylist(), strict=True)
+                for number, text in zip(numbers[new].tolist(), arrow.picked(postal, p[new]), strict=True)
             ]
-            self._learn(fresh, country.take(c[new]).to_pylist(), region.take(r[new]).to_pylist(), codes)
+            self._learn(fresh, arrow.picked(country, c[new]), arrow.picked(region, r[new]), codes)
         return _at(self._known, np.searchsorted(self._keys, keys))
 
     def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
@@ -85,14 +87,10 @@ class Addresses:
         place, zone, problem = self.finder.find(country, region, postal)
         reasons = [REASON_CODE[name] if name else -1 for name in problem.tolist()]
         fresh = Found(place.astype(np.int16), zone.astype(np.int16), np.array(reasons, np.int8))
-        keys = np.concatenate((self._keys, keys))
-        order = np.argsort(keys)
-        self._keys = keys[order]
-        known = self._known
+        at = np.searchsorted(self._keys, keys)
+        self._keys = np.insert(self._keys, at, keys)
         self._known = Found(
-            np.concatenate((known.place, fresh.place))[order],
-            np.concatenate((known.zone, fresh.zone))[order],
-            np.concatenate((known.fault, fresh.fault))[order],
+            *(np.insert(known, at, new) for known, new in zip(self._known, fresh, strict=True))
         )
 
     def _pair_numbers(self, country: list[str], region: list[str], pairs: Ints) -> Ints:
@@ -121,7 +119,7 @@ class Addresses:
         powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
         numbers: Ints = (chars[:, :width].astype(np.int64) - 48) @ powers
         others = np.flatnonzero(~own)
-        for at, text in zip(others.tolist(), postal.take(others).to_pylist(), strict=True):
+        for at, text in zip(others.tolist(), arrow.picked(postal, others), strict=True):
             numbers[at] = self._postals.setdefault(text, _FIVE_DIGIT_CODES + len(self._postals))
         return numbers
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.intake.texts import GOOD, bytes_of, is_blank, matrix_of, texts_at
 from taxcalc.set_aside import REASON_CODE
 
@@ -97,7 +98,7 @@ def _all_two_decimals(texts: pa.Array) -> Decimals | None:
     buffers = [None, pa.py_buffer(bounds.astype(np.int32)), pa.py_buffer(raw.data[~point])]
     whole = pa.Array.from_buffers(pa.string(), len(texts), buffers)
     try:
-        digits = whole.cast(pa.int64()).to_numpy(zero_copy_only=False)
+        digits = arrow.numbers(whole.cast(pa.int64()))
     except pa.ArrowInvalid:
         return None
     count = len(texts)

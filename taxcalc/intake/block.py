@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.columns import AMOUNT_CURRENCY, AMOUNTS
 from taxcalc.intake.reading import Block, Reading, Setup
 from taxcalc.intake.steps import read_columns
@@ -51,7 +52,6 @@ def read_block(block: Block, setup: Setup) -> Outcome:
 
 def _outcome(reading: Reading) -> Outcome:
     """Order good lines by bucket, list the others, and sum both for the tie-out."""
-    import pyarrow as pa  # noqa: PLC0415 - heavy
 
     ids, line = reading.block.columns["order_id"], reading.coded("line_id")
     good = reading.reason == GOOD
@@ -59,7 +59,7 @@ def _outcome(reading: Reading) -> Outcome:
     order = np.argsort(buckets, kind="stable")
     if not good.all():
         order = order[good[order]]
-    rows = pa.array(order)
+    rows = arrow.column(order)
     counts = np.bincount(buckets[order], minlength=reading.setup.buckets)
     moved = {name: one if isinstance(one, int) else one[order] for name, one in reading.numbers.items()}
     bad = np.flatnonzero(~good)
@@ -73,7 +73,7 @@ def _outcome(reading: Reading) -> Outcome:
     has_lines = len(line.texts) > 1 or line.texts[0].as_py() != ""
     return Outcome(
         order_id=ids.take(rows),
-        line_id=line.texts.take(pa.array(line.codes[order])) if has_lines else None,
+        line_id=line.texts.take(arrow.column(line.codes[order])) if has_lines else None,
         numbers=moved,
         bounds=np.concatenate(([0], np.cumsum(counts))),
         names=reading.names,
@@ -98,7 +98,6 @@ def _sums(reading: Reading, rows: NDArray[np.int64] | None) -> dict[tuple[int, s
 
 def _slips(reading: Reading, bad: NDArray[np.int64]) -> Slips:
     """List the rows set aside with the text that was wrong."""
-    import pyarrow as pa  # noqa: PLC0415 - heavy
 
     misfits = reading.block.misfits
     values = np.full(len(bad), "", dtype=object)
@@ -107,7 +106,7 @@ def _slips(reading: Reading, bad: NDArray[np.int64]) -> Slips:
         values[here] = _texts(reading, code, bad[here])
     ordinals = [ordinal for ordinal, _ in misfits]
     mis = np.full(len(misfits), REASON_CODE["wrong_number_of_fields"], np.int8)
-    texts = pa.array([*values.tolist(), *(text for _, text in misfits)], pa.string())
+    texts = arrow.texts([*values.tolist(), *(text for _, text in misfits)])
     return Slips(
         np.full(len(texts), reading.setup.file, np.int16),
         np.concatenate((reading.block.ordinal[bad], np.array(ordinals, np.int32))),
@@ -123,8 +122,8 @@ def _texts(reading: Reading, code: int, rows: NDArray[np.int64]) -> list[str]:
     if not name:
         return [""] * len(rows)
     if name == "order_id":
-        texts: list[str] = reading.block.columns[name].take(rows).to_pylist()
+        texts: list[str] = arrow.picked(reading.block.columns[name], rows)
         return texts
     coded = reading.coded(name)
-    found: list[str] = coded.texts.take(coded.codes[rows]).to_pylist()
+    found: list[str] = arrow.picked(coded.texts, coded.codes[rows])
     return found

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.intake.reading import Block
 
 if TYPE_CHECKING:
@@ -219,8 +220,14 @@ def _table(
         ),
     )
     batches = table.combine_chunks().to_batches()
-    empty = pa.RecordBatch.from_pylist([], schema=table.schema)
-    return (batches[0] if batches else empty), misfits
+    return (batches[0] if batches else _empty(table.schema)), misfits
+
+
+def _empty(schema: pa.Schema) -> pa.RecordBatch:
+    """Make a batch without rows."""
+    import pyarrow as pa  # noqa: PLC0415 - heavy
+
+    return pa.RecordBatch.from_arrays([pa.nulls(0, field.type) for field in schema], schema=schema)
 
 
 def _block(table: pa.RecordBatch, misfits: list[tuple[int, str]], layout: Layout) -> Block:
@@ -249,10 +256,10 @@ def _look_closer(block: Block, data: bytes, layout: Layout) -> None:
     damaged = np.zeros(table.num_rows, np.bool_)
     for column in table.columns:
         texts = column.cast("string")
-        blank &= pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(texts)), 0).to_numpy(zero_copy_only=False)
-        damaged |= pc.match_substring(texts, "\0").to_numpy(zero_copy_only=False)
+        blank &= arrow.numbers(pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(texts)), 0))
+        damaged |= arrow.numbers(pc.match_substring(texts, "\0"))
     kept = np.flatnonzero(~blank)
-    block.columns = {name: column.take(kept) for name, column in block.columns.items()}
+    block.columns = {name: column.take(arrow.column(kept)) for name, column in block.columns.items()}
     block.ordinal, block.damaged = block.ordinal[kept], damaged[kept]
 
 
@@ -264,5 +271,5 @@ def _mark_headers(block: Block, layout: Layout) -> None:
     for header, name in zip(layout.header, layout.names, strict=True):
         if name:
             same = pc.equal(pc.utf8_trim_whitespace(block.columns[name].cast("string")), header.strip())
-            repeated &= same.to_numpy(zero_copy_only=False)
+            repeated &= arrow.numbers(same)
     block.repeated = repeated

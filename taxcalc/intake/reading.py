@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.intake.texts import GOOD, Coded
 from taxcalc.set_aside import COLUMN_CODE, REASON_CODE, REASON_NAMES
 
@@ -60,15 +61,14 @@ class Reading:
 
     def coded(self, name: str) -> Coded:
         """Give a column as distinct texts and codes; an absent column is blank or its constant throughout."""
-        import pyarrow as pa  # noqa: PLC0415 - heavy
 
         cells = self.block.columns.get(name)
         if cells is None or not len(cells.dictionary):
-            return Coded(pa.array([self.setup.constants.get(name, "")], pa.string()), self._no_codes)
+            return Coded(arrow.texts([self.setup.constants.get(name, "")]), self._no_codes)
         texts, ours = cells.dictionary, self.setup.values.get(name)
         if ours is not None:
-            texts = pa.array([ours.get(text.strip(), text) for text in texts.to_pylist()], pa.string())
-        return Coded(texts, cells.indices.to_numpy())
+            texts = arrow.texts([ours.get(text.strip(), text) for text in texts.to_pylist()])
+        return Coded(texts, arrow.numbers(cells.indices))
 
     def mark(self, rows: NDArray[np.bool_], reason: str, column: str) -> None:
         """Set rows aside that are not set aside yet."""

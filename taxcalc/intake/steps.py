@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from taxcalc import arrow
 from taxcalc.columns import AMOUNT_CURRENCY, AMOUNTS, BY_NAME, NO_DAY, NO_PLACE, Blank, Entry
 from taxcalc.intake.amounts import read_decimals, to_minor
 from taxcalc.intake.dates import read_days
@@ -74,7 +75,7 @@ def _order(reading: Reading) -> None:
         and raw.lengths.all()
     ):
         return
-    blank = pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(ids)), 0).to_numpy(zero_copy_only=False)
+    blank = arrow.numbers(pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(ids)), 0))
     reading.mark(blank, "no_order_id", "order_id")
 
 
@@ -200,7 +201,6 @@ def _minor(reading: Reading, column: str, coded: Coded, read: Decimals) -> NDArr
 
 def _places(reading: Reading) -> None:
     """Find where the goods arrive and where they started."""
-    import pyarrow as pa  # noqa: PLC0415 - heavy
 
     to = [reading.coded(name) for name in ("ship_to_country", "ship_to_region", "ship_to_postal_code")]
     found = reading.setup.addresses.find(*to)
@@ -212,7 +212,7 @@ def _places(reading: Reading) -> None:
     if not any(text.strip() for coded in (country, region) for text in coded.texts.to_pylist()):
         reading.numbers["ship_from"] = NO_PLACE
         return
-    no_postal = Coded(pa.array([""], pa.string()), np.zeros(reading.size, np.int32))
+    no_postal = Coded(arrow.texts([""]), np.zeros(reading.size, np.int32))
     found = reading.setup.addresses.find(country, region, no_postal)
     blank = country.rows(_blank(country)) & region.rows(_blank(region))
     reading.mark((found.fault != GOOD) & ~blank, "bad_ship_from", "ship_from_country")

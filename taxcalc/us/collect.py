@@ -37,11 +37,15 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     laws = facts.tables["us/facilitator_laws"]
     law_rows = laws.lookup(cases.day, place=cases.destination)
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
-    duty, reason = _duty(cases, placed, rates.none, free_goods, laws["facilitator_collects"][law_rows] != "no", law_rows >= 0)
+    duty, reason = _duty(
+        cases, placed, rates.none, free_goods, laws["facilitator_collects"][law_rows] != "no", law_rows >= 0
+    )
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
-    low = goods_to_rules(goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some)
+    low = goods_to_rules(
+        goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some
+    )
     expected = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local, shipping.expected, charged)
     high = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local_high, shipping.high, charged)
     by_limit = np.isin(reason, ("us_no_duty", "us_over_threshold"))
@@ -53,8 +57,12 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
 
 
 def _duty(
-    cases: Cases, placed: Placed, no_tax: npt.NDArray[np.bool_], free_goods: npt.NDArray[np.bool_],
-    facilitated: npt.NDArray[np.bool_], law: npt.NDArray[np.bool_],
+    cases: Cases,
+    placed: Placed,
+    no_tax: npt.NDArray[np.bool_],
+    free_goods: npt.NDArray[np.bool_],
+    facilitated: npt.NDArray[np.bool_],
+    law: npt.NDArray[np.bool_],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`."""
     marketplace = cases.channel == Channel.MARKETPLACE
@@ -75,15 +83,20 @@ def _duty(
     masks = [mask for mask, _, _ in answers]
     duty = np.select(masks, [DUTY[word] for _, word, _ in answers], DUTY["collect"])
     by_cause = np.array(
-        ["us_no_duty", "us_registered", "us_present", "us_over_threshold", "us_no_duty", "us_no_duty"], object,
+        ["us_no_duty", "us_registered", "us_present", "us_over_threshold", "us_no_duty", "us_no_duty"],
+        object,
     )[cases.state]
     reason = np.select(masks, [word for _, _, word in answers], by_cause)
     return duty.astype(np.int8), reason.astype(object)
 
 
 def goods_to_rules(
-    goods: GoodsRows, treatments: tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]], rates: Rates,
-    local_ppm: npt.NDArray[np.int64], shipping: npt.NDArray[np.int8], charged: npt.NDArray[np.bool_],
+    goods: GoodsRows,
+    treatments: tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]],
+    rates: Rates,
+    local_ppm: npt.NDArray[np.int64],
+    shipping: npt.NDArray[np.int8],
+    charged: npt.NDArray[np.bool_],
 ) -> Rules:
     """Put goods rows, rates and shipping together for the kernel."""
     table = goods.table
@@ -94,7 +107,9 @@ def goods_to_rules(
         state_ppm=rates.state,
         state_over_ppm=np.where(over == NO_VALUE, rates.state, over),
         local_rule=treatments[1],
-        local_limit=_limit(goods, np.where(treatments[1] == Treatment.TAXED, goods.local, _limit_rows(goods))),
+        local_limit=_limit(
+            goods, np.where(treatments[1] == Treatment.TAXED, goods.local, _limit_rows(goods))
+        ),
         local_ppm=local_ppm,
         shipping=shipping,
         charged=charged,
@@ -114,8 +129,12 @@ def _limit(goods: GoodsRows, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int6
 
 
 def _evidence(  # noqa: PLR0913 - one table each
-    duty: npt.NDArray[np.int8], goods: GoodsRows, rates: Rates, shipping: ShippingRules,
-    law_rows: npt.NDArray[np.int32], facts: Facts,
+    duty: npt.NDArray[np.int8],
+    goods: GoodsRows,
+    rates: Rates,
+    shipping: ShippingRules,
+    law_rows: npt.NDArray[np.int32],
+    facts: Facts,
 ) -> Evidence:
     """Name the rows that matter for the answer: rates only where tax is computed, the law only where it decides."""
     taxed = np.isin(duty, (DUTY["collect"], DUTY["exempt_goods"]))
@@ -126,10 +145,16 @@ def _evidence(  # noqa: PLR0913 - one table each
 
     rate_rows = tuple((table, where(taxed, rows), columns) for table, rows, columns in rates.used)
     ships = (shipping.expected != ShippingTreatment.IN_ITEM_PRICE) & taxed
-    return Evidence((
-        *rate_rows,
-        (goods.table, where(taxed & goods.own_row, goods.state), ("treatment", "item_price")),
-        (goods.table, where(taxed & goods.own_row & (goods.local != goods.state), goods.local), ("treatment",)),
-        (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
-        (facts.tables["us/facilitator_laws"], where(facilitated, law_rows), ("facilitator_collects",)),
-    ))
+    return Evidence(
+        (
+            *rate_rows,
+            (goods.table, where(taxed & goods.own_row, goods.state), ("treatment", "item_price")),
+            (
+                goods.table,
+                where(taxed & goods.own_row & (goods.local != goods.state), goods.local),
+                ("treatment",),
+            ),
+            (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
+            (facts.tables["us/facilitator_laws"], where(facilitated, law_rows), ("facilitator_collects",)),
+        )
+    )

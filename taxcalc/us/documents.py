@@ -75,7 +75,9 @@ def _number_of_another_state(certificate: Certificate, code: str, table: Table, 
         return Shield.NONE
     if certificate.form == "state":
         particular_paper = rule == "paper_without_registration" and certificate.place == code
-        return Shield.ACCEPTED if particular_paper else _WORDS.get(str(table["home_number"][row]), Shield.NONE)
+        return (
+            Shield.ACCEPTED if particular_paper else _WORDS.get(str(table["home_number"][row]), Shield.NONE)
+        )
     if certificate.form == "multijurisdiction" and bool(table["multistate_needs_own_number"][row]):
         return Shield.NONE
     return _form_taken(certificate, table, row)
@@ -95,6 +97,8 @@ def obtainable(place: int, day: int, *, obliged: bool, row: int, facts: Facts) -
     )
     if holds_a_number:
         return rule == "paper_without_registration" or "yes" in (
-            str(table["home_number"][row]), str(table["streamlined_form"][row]), str(table["multistate_form"][row]),
+            str(table["home_number"][row]),
+            str(table["streamlined_form"][row]),
+            str(table["multistate_form"][row]),
         )
     return str(table["without_us_number"][row]) == "accepted"

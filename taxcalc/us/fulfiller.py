@@ -51,24 +51,41 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     base_low, base_expected, base_high = _bases(cases, table, rows)
     markup = table["markup_percent"][rows]
     return FulfillerTerms(
-        reason=np.where(rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)).astype(object),
+        reason=np.where(
+            rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)
+        ).astype(object),
         low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low),
         expected=goods_to_rules(goods, rules, rates, rates.local, high_ship, may & expected),
         high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high),
-        base_low=base_low, base_expected=base_expected, base_high=base_high,
+        base_low=base_low,
+        base_expected=base_expected,
+        base_high=base_high,
         markup_ppm=np.where(markup == NO_VALUE, 0, markup),
         avoidable=may & expected & _avoidable(cases, rows, facts),
         limit_currency=CURRENCY,
-        evidence=Evidence((
-            (table, np.where(may, rows, np.int32(-1)), ("rule", "liable_without_document", "base", "shipping_in_base")),
-            *((t, np.where(may & high, r, np.int32(-1)), c) for t, r, c in rates.used),
-            (goods.table, np.where(may & high & goods.own_row, goods.state, np.int32(-1)), ("treatment",)),
-        )),
+        evidence=Evidence(
+            (
+                (
+                    table,
+                    np.where(may, rows, np.int32(-1)),
+                    ("rule", "liable_without_document", "base", "shipping_in_base"),
+                ),
+                *((t, np.where(may & high, r, np.int32(-1)), c) for t, r, c in rates.used),
+                (
+                    goods.table,
+                    np.where(may & high & goods.own_row, goods.state, np.int32(-1)),
+                    ("treatment",),
+                ),
+            )
+        ),
     )
 
 
 def _charge(
-    cases: Cases, table: Table, rows: npt.NDArray[np.int32], facts: Facts,
+    cases: Cases,
+    table: Table,
+    rows: npt.NDArray[np.int32],
+    facts: Facts,
 ) -> tuple[Flags, Flags, Flags, npt.NDArray[np.object_]]:
     """Tell per case whether tax is charged at the low, expected and high end, and why."""
     collects, unsure = _collects(cases, facts)
@@ -90,9 +107,15 @@ def _charge(
         ((liable == "unclear") | (liable == "local_only"), "us_fulfiller_law_unclear", (False, True, True)),
     )
     masks = [mask for mask, _, _ in answers]
-    low, expected, high = (np.select(masks, [ends[at] for _, _, ends in answers], default=True) for at in range(3))
+    low, expected, high = (
+        np.select(masks, [ends[at] for _, _, ends in answers], default=True) for at in range(3)
+    )
     unknown = unsure & expected
-    reason = np.select([*masks, unknown], [*(word for _, word, _ in answers), "us_fulfiller_unknown"], "us_fulfiller_no_document")
+    reason = np.select(
+        [*masks, unknown],
+        [*(word for _, word, _ in answers), "us_fulfiller_unknown"],
+        "us_fulfiller_no_document",
+    )
     return low & ~unsure, expected, high, reason.astype(object)
 
 
@@ -123,14 +146,22 @@ def _listed(destination: npt.NDArray[np.int16], days: npt.NDArray[np.int32], who
 def _shields(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> npt.NDArray[np.int8]:
     """Give the protection by documents per case; asked once for each place, period, fulfiller and duty."""
     return _per_situation(
-        cases, lambda place, day, who, obliged, row: int(shield(place, day, who, obliged=obliged, row=row, facts=facts)), rows,
+        cases,
+        lambda place, day, who, obliged, row: int(
+            shield(place, day, who, obliged=obliged, row=row, facts=facts)
+        ),
+        rows,
     ).astype(np.int8)
 
 
 def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags:
     """Tell where a document that could be had that day brings the charge to nothing; never for own use."""
     found = _per_situation(
-        cases, lambda place, day, _who, obliged, row: int(obtainable(place, day, obliged=obliged, row=row, facts=facts)), rows,
+        cases,
+        lambda place, day, _who, obliged, row: int(
+            obtainable(place, day, obliged=obliged, row=row, facts=facts)
+        ),
+        rows,
     )
     return (found == 1) & ~cases.sample
 
@@ -145,7 +176,9 @@ def _per_situation(cases: Cases, ask: object, rows: npt.NDArray[np.int32]) -> np
 
 
 def _bases(
-    cases: Cases, table: Table, rows: npt.NDArray[np.int32],
+    cases: Cases,
+    table: Table,
+    rows: npt.NDArray[np.int32],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8], npt.NDArray[np.int8]]:
     """Choose the price: own, the customer's, or own with the presumed mark-up where the customer's is not shown.
 
@@ -160,13 +193,21 @@ def _bases(
 
 
 def _shipping(
-    table: Table, rows: npt.NDArray[np.int32], like_rule: npt.NDArray[np.int8],
+    table: Table,
+    rows: npt.NDArray[np.int32],
+    like_rule: npt.NDArray[np.int8],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]]:
     """Choose how the fulfiller's own shipping charge enters the base: low end, and expected and high end."""
     word = table["shipping_in_base"][rows]
     like_rule = np.where(like_rule == ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT, like_rule)
-    low = np.select([word == "yes", word == "no", word == "unclear"],
-                    [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT], like_rule)
-    high = np.select([word == "yes", word == "no", word == "unclear"],
-                     [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.TAXED], like_rule)
+    low = np.select(
+        [word == "yes", word == "no", word == "unclear"],
+        [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT],
+        like_rule,
+    )
+    high = np.select(
+        [word == "yes", word == "no", word == "unclear"],
+        [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.TAXED],
+        like_rule,
+    )
     return low.astype(np.int8), high.astype(np.int8)

@@ -86,7 +86,11 @@ def _first(rows: npt.NDArray[np.int32], otherwise: npt.NDArray[np.int32]) -> npt
 def _row(table: Table, cases: Cases, part: str, locality: object = "") -> npt.NDArray[np.int32]:
     """Look a rule up: the class's own row, then the state's row for all classes, then the general row."""
     found = np.full(cases.size, -1, np.int32)
-    for place, kind in ((cases.destination, cases.product_class), (cases.destination, ANY_CLASS), ("US", ANY_CLASS)):
+    for place, kind in (
+        (cases.destination, cases.product_class),
+        (cases.destination, ANY_CLASS),
+        ("US", ANY_CLASS),
+    ):
         rows = table.lookup(cases.day, place=place, product_class=kind, part=part, locality=locality)
         found = _first(found, rows)
     return found
@@ -139,11 +143,15 @@ def shipping_rules(cases: Cases, tables: Tables, goods: GoodsRows, *, avoidable:
     rows = table.lookup(cases.day, place=cases.destination)
     words, mixed = table["treatment"][rows], table["mixed_shipment"][rows]
     taxed = np.array([_MIXED[word] for word in mixed], np.int8)
-    exempt = np.isin(words, ("exempt_if_stated", "exempt_by_carrier", "no_tax")) | ((words == "exempt_if_avoidable") & avoidable)
+    exempt = np.isin(words, ("exempt_if_stated", "exempt_by_carrier", "no_tax")) | (
+        (words == "exempt_if_avoidable") & avoidable
+    )
     over_cost = exempt & table["actual_cost_only"][rows]
     known = np.where(exempt, ShippingTreatment.EXEMPT, taxed)
     known = np.where(over_cost, ShippingTreatment.OVER_ACTUAL_COST, known)
     in_price = goods.table["delivery_in_item_price"][goods.state]
     known = np.where(in_price, ShippingTreatment.IN_ITEM_PRICE, known).astype(np.int8)
-    most = np.where(~exempt & ~in_price & np.isin(mixed, _WHOLE_AT_MOST), ShippingTreatment.WHOLE_IF_ANY_TAXED, known)
+    most = np.where(
+        ~exempt & ~in_price & np.isin(mixed, _WHOLE_AT_MOST), ShippingTreatment.WHOLE_IF_ANY_TAXED, known
+    )
     return ShippingRules(known, known, most.astype(np.int8), table, rows)

@@ -93,5 +93,7 @@ def _present(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
     for presence in facts.presences:
         if presence.place in places.codes():
             here = cases.destination == places.index(presence.place)
-            found[here] |= np.array([holds(presence.from_day, presence.until_day, int(d)) for d in cases.day[here]], bool)
+            found[here] |= np.array(
+                [holds(presence.from_day, presence.until_day, int(d)) for d in cases.day[here]], bool
+            )
     return found

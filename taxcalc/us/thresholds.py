@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.columns import Buyer, Channel
+from taxcalc.columns import NO_DAY, Buyer, Channel
 from taxcalc.crossing import Test, first_meeting, next_order
 from taxcalc.days import day as to_day
 from taxcalc.days import number
@@ -24,7 +24,6 @@ from taxcalc.facts import OPEN
 from taxcalc.money import parse_amount
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
-from taxcalc.columns import NO_DAY
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.totals import Series
 from taxcalc.us.start_end import end_day, start_day
@@ -112,8 +111,14 @@ class State:
         )
         earliest = int(table["no_duty_before"][row])
         return Rule(
-            row, first, last, test, str(table["window"][row]), first if earliest == NO_DAY else earliest,
-            bool(table["exempt_sales_count"][row]), bool(table["resale_sales_count"][row]),
+            row,
+            first,
+            last,
+            test,
+            str(table["window"][row]),
+            first if earliest == NO_DAY else earliest,
+            bool(table["exempt_sales_count"][row]),
+            bool(table["resale_sales_count"][row]),
             bool(table["marketplace_sales_count"][row]),
         )
 
@@ -123,7 +128,8 @@ class State:
         exempt = ~items.taxable & ~resale
         return (
             (rule.counts_marketplace | (items.channel != Channel.MARKETPLACE))
-            & (rule.counts_resale | ~resale) & (rule.counts_exempt | ~exempt)
+            & (rule.counts_resale | ~resale)
+            & (rule.counts_exempt | ~exempt)
         )
 
     def series(self, rule: Rule) -> Series:
@@ -149,7 +155,11 @@ class State:
         found: list[Interval] = []
         for position, rule in enumerate(self.rules):
             series = self.series(rule)
-            met = self._met_at_once(rule, series, first=position == 0) if rule.window in AT_ONCE else self._met_at_review(rule, series)
+            met = (
+                self._met_at_once(rule, series, first=position == 0)
+                if rule.window in AT_ONCE
+                else self._met_at_review(rule, series)
+            )
             found.extend(self._until_repeal(interval, position) for interval in met)
         return sorted(found)
 
@@ -163,8 +173,12 @@ class State:
             window = calendar_year(year)
             inside = Window(max(window.first, rule.first), min(window.last, rule.last, self.facts.as_of_day))
             before_law = to_day(rule.first).year - 1 <= year and window.first < rule.first
-            if before_law and rule.test.met(series.amount(window.first, rule.first - 1), series.orders(window.first, rule.first - 1)):
-                found.append(self._interval(rule, Position(rule.first), max(rule.first, rule.earliest), window.last))
+            if before_law and rule.test.met(
+                series.amount(window.first, rule.first - 1), series.orders(window.first, rule.first - 1)
+            ):
+                found.append(
+                    self._interval(rule, Position(rule.first), max(rule.first, rule.earliest), window.last)
+                )
             elif inside.last >= inside.first:
                 found.extend(self._crossed(rule, series, window.first, inside))
         return found
@@ -177,12 +191,20 @@ class State:
         crossed = self.crossing_order(rule, series, from_day, day)
         return [self._from_crossing(rule, crossed, day)]
 
-    def crossing_order(self, rule: Rule, series: Series, from_day: int, day: int, test: Test | None = None) -> Position:
+    def crossing_order(
+        self, rule: Rule, series: Series, from_day: int, day: int, test: Test | None = None
+    ) -> Position:
         """Give the order of a day with which the total since `from_day` meets the test."""
         orders = self.totals.orders_on(self.code, day)
         counts = self.counting(rule, orders)
         amounts = np.where(counts, orders.amount if rule.counts_exempt else orders.taxable_amount, 0)
-        at = first_meeting(test or rule.test, series.amount(from_day, day - 1), series.orders(from_day, day - 1), amounts, counts)
+        at = first_meeting(
+            test or rule.test,
+            series.amount(from_day, day - 1),
+            series.orders(from_day, day - 1),
+            amounts,
+            counts,
+        )
         return Position(day) if at is None else Position(day, int(orders.second[at]), orders.order_id[at])
 
     def _from_crossing(self, rule: Rule, crossed: Position, window_last: int) -> Interval:
@@ -202,13 +224,23 @@ class State:
         start = begin if isinstance(begin, Position) else Position(begin)
         if start.day < rule.earliest:
             start = Position(rule.earliest)
-        until = end_day(self._end_rule(max(start.day, rule.first)), start.day, window_last) if start.day < OPEN else OPEN
-        return Interval(self.code, start, until, "threshold", self._grounds(rule, window_last, crossed), crossed)
+        until = (
+            end_day(self._end_rule(max(start.day, rule.first)), start.day, window_last)
+            if start.day < OPEN
+            else OPEN
+        )
+        return Interval(
+            self.code, start, until, "threshold", self._grounds(rule, window_last, crossed), crossed
+        )
 
     def _grounds(self, rule: Rule, window_last: int, crossed: Position) -> str:
         """Name the measures that are met in the window: amount, transactions or both."""
         series = self.series(rule)
-        first = calendar_year(to_day(window_last).year).first if "calendar" in rule.window else twelve_months_to(window_last).first
+        first = (
+            calendar_year(to_day(window_last).year).first
+            if "calendar" in rule.window
+            else twelve_months_to(window_last).first
+        )
         last = max(window_last, crossed.day)
         words = []
         if rule.test.amount_met(series.amount(first, last)):
@@ -245,7 +277,11 @@ class State:
     def _end_rule(self, day: int) -> str:
         """Name the rule that says how long a duty lasts that begins on a day."""
         ends = self.facts.tables["us/duty_ends"]
-        return str(ends["end_rule"][int(ends.lookup(np.int32(min(day, self.facts.as_of_day)), place=np.int16(self.code)))])
+        return str(
+            ends["end_rule"][
+                int(ends.lookup(np.int32(min(day, self.facts.as_of_day)), place=np.int16(self.code)))
+            ]
+        )
 
     def _met_at_review(self, rule: Rule, series: Series) -> list[Interval]:
         """Walk windows that are looked at on fixed days; the duty they make must touch the days of the rule."""
@@ -263,7 +299,9 @@ class State:
     def _running_year(self, rule: Rule, series: Series) -> list[Interval]:
         """Foresee the duty that a calendar year, not over yet, has already made certain."""
         year = calendar_year(to_day(self.facts.as_of_day).year)
-        met = rule.window == "previous_calendar_year" and rule.test.met(series.amount(*year), series.orders(*year))
+        met = rule.window == "previous_calendar_year" and rule.test.met(
+            series.amount(*year), series.orders(*year)
+        )
         if not met or year.last <= self.facts.as_of_day or rule.last < year.last:
             return []
         return [self._from_crossing(rule, Position(year.last), year.last)]
@@ -289,7 +327,10 @@ class State:
         over, running = deciding(rule.window, as_of)
         window = over if self._decides(rule, series, over, running) else running
         duty = since(intervals, self.code, as_of) or next((i for i in intervals if i.start.day > as_of), None)
-        measures = [("amount", rule.test.amount), *([("transactions", rule.test.count)] if rule.test.count is not None else [])]
+        measures = [
+            ("amount", rule.test.amount),
+            *([("transactions", rule.test.count)] if rule.test.count is not None else []),
+        ]
         return [self._row(rule, series, window, measure, int(limit), duty) for measure, limit in measures]
 
     @staticmethod
@@ -298,27 +339,52 @@ class State:
         met = rule.test.met(series.amount(*over), series.orders(*over))
         return met and not rule.test.met(series.amount(*running), series.orders(*running))
 
-    def _row(self, rule: Rule, series: Series, window: Window, measure: str, limit: int, duty: Interval | None) -> ThresholdRow:  # noqa: PLR0913 - the parts of one row
+    def _row(
+        self, rule: Rule, series: Series, window: Window, measure: str, limit: int, duty: Interval | None
+    ) -> ThresholdRow:  # noqa: PLR0913 - the parts of one row
         """Build the row of one measure."""
         total = series.amount if measure == "amount" else series.orders
         value = total(*window)
-        met = rule.test.met(series.amount(*window), series.orders(*window)) if rule.test.both else rule.test.one_met(measure, value)
+        met = (
+            rule.test.met(series.amount(*window), series.orders(*window))
+            if rule.test.both
+            else rule.test.one_met(measure, value)
+        )
         active = duty is not None and duty.start.day <= OPEN and (measure in duty.grounds or rule.test.both)
-        binding = rule.test.weaker_value(measure, series.amount(*window), series.orders(*window)) if rule.test.both else value
+        binding = (
+            rule.test.weaker_value(measure, series.amount(*window), series.orders(*window))
+            if rule.test.both
+            else value
+        )
         seller = self.facts.seller
-        crossed = self._crossed_in(rule, series, window, measure) if met else (duty.crossed if active and duty else None)
+        crossed = (
+            self._crossed_in(rule, series, window, measure)
+            if met
+            else (duty.crossed if active and duty else None)
+        )
         return ThresholdRow(
-            self.code, measure, "USD" if measure == "amount" else "", window.first, window.last, value, limit,
-            status_of(binding, limit, met=met or active, watch=seller.watch, near=seller.near), crossed,
-            duty.start.day if duty else None, duty.until if duty and duty.until < OPEN else None,
-            outlook(total, value, window, self.facts.as_of_day, self.first_day), *self._proof(rule),
+            self.code,
+            measure,
+            "USD" if measure == "amount" else "",
+            window.first,
+            window.last,
+            value,
+            limit,
+            status_of(binding, limit, met=met or active, watch=seller.watch, near=seller.near),
+            crossed,
+            duty.start.day if duty else None,
+            duty.until if duty and duty.until < OPEN else None,
+            outlook(total, value, window, self.facts.as_of_day, self.first_day),
+            *self._proof(rule),
             incomplete=not self.prior and window.first < self.facts.first_day,
         )
 
     def _crossed_in(self, rule: Rule, series: Series, window: Window, measure: str) -> Position | None:
         """Find the order with which one measure (or both, where both are needed) was met inside the window shown."""
         test = rule.test if rule.test.both else rule.test.only(measure)
-        day = _first_day_met(test, series, window.first, Window(window.first, min(window.last, self.facts.as_of_day)))
+        day = _first_day_met(
+            test, series, window.first, Window(window.first, min(window.last, self.facts.as_of_day))
+        )
         return None if day is None else self.crossing_order(rule, series, window.first, day, test)
 
     def _proof(self, rule: Rule) -> tuple[str, int, int]:
@@ -328,10 +394,13 @@ class State:
         place = np.array([self.code], np.int16)
         for name, columns in (
             ("us/thresholds", ("amount", "transactions", "window", "marketplace_sales_count")),
-            ("us/threshold_starts", ("start_rule",)), ("us/duty_ends", ("end_rule",)),
+            ("us/threshold_starts", ("start_rule",)),
+            ("us/duty_ends", ("end_rule",)),
         ):
             table = self.facts.tables[name]
-            row = np.array([rule.row], np.int32) if name == "us/thresholds" else table.lookup(day, place=place)
+            row = (
+                np.array([rule.row], np.int32) if name == "us/thresholds" else table.lookup(day, place=place)
+            )
             ids.append(str(table.row_ids(row)[0]))
             basis = max(basis, int(table.basis(row, *columns)[0]))
             checked = min(checked, int(table.checked_on(row)[0])) if row[0] >= 0 else checked

@@ -42,7 +42,11 @@ def twelve_months_to(last: int) -> Window:
 
 def reviews(kind: str, first: int, last: int) -> list[Window]:
     """Give the windows whose fixed look-at day (their last day) lies between two days."""
-    return [window for end in _ends(kind, to_day(first), to_day(last)) if first <= (window := twelve_months_to(number(end))).last <= last]
+    return [
+        window
+        for end in _ends(kind, to_day(first), to_day(last))
+        if first <= (window := twelve_months_to(number(end))).last <= last
+    ]
 
 
 def _ends(kind: str, first: date, last: date) -> list[date]:
@@ -74,6 +78,8 @@ def deciding(kind: str, as_of: int) -> tuple[Window, Window]:
         return calendar_year(today.year - 1), calendar_year(today.year)
     if kind == "rolling_12_months":
         return twelve_months_to(as_of), twelve_months_to(as_of)
-    ends = sorted(number(end) for end in _ends(kind, plus_months(today, -YEAR_MONTHS), plus_months(today, YEAR_MONTHS)))
+    ends = sorted(
+        number(end) for end in _ends(kind, plus_months(today, -YEAR_MONTHS), plus_months(today, YEAR_MONTHS))
+    )
     over = max(end for end in ends if end <= as_of)
     return twelve_months_to(over), twelve_months_to(min(end for end in ends if end > as_of))
