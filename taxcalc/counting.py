@@ -84,7 +84,7 @@ class Counting:
         )
 
     def _amounts(self, lines: Lines, settled: Settled, index: Index, place: Ints) -> tuple[Ints, Ints]:
-        """Give what each line counts with, without tax: dollars for states; for the Union euros, net at the home rate
+        """Give what each line counts with, without tax: dollars for states; for the Union the limit's currency, net at the home rate
         and net at the rate of arrival.
         """
         gross = lines["item_amount"][index] + lines["shipping_amount"][index]
@@ -103,7 +103,7 @@ class Counting:
             ):
                 rate = ppm(rate_rows(where, lines["product_class"][at], settled.rule_day[at], facts), facts)
                 net = np.where(included[union], round_half_away(gross[union] * PPM, PPM + rate), gross[union])
-                values[union] = convert(net, currency[union], "EUR", days[union])
+                values[union] = convert(net, currency[union], facts.union_currency, days[union])
         return home, there
 
     def orders_on(self, place: int, day: int) -> DayOrders:

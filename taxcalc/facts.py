@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from taxcalc.seller import Certificate, Presence, Registration, Seller
     from taxcalc.tables.load import Tables
 
+DISTANCE_SALES = "distance_sales"
+"""Measure of eu/thresholds that holds the limit for cross-border sales to consumers."""
+
 OPEN = 2**31 - 1
 """Last day of something without an end (int32)."""
 
@@ -58,6 +61,22 @@ class Facts:
             {places.index(country) for country in (self.seller.country, *self.seller.established_in)}
         )
         return tuple(code for code in codes if self.eu_states[code])
+
+    @cached_property
+    def union_limit_row(self) -> int:
+        """Row of eu/thresholds with the distance-sales limit on the day of the review: in the currency of the home state
+        where its law states one, else in euros; -1 where there is none.
+        """
+        table = self.tables["eu/thresholds"]
+        day, measure = np.array([self.as_of_day], np.int32), np.array([DISTANCE_SALES], object)
+        places_asked = np.array([self.home, places.index("EU")], np.int16)
+        rows = table.lookup(day, measure=measure, place=places_asked)
+        return int(rows[0] if rows[0] >= 0 else rows[1])
+
+    @cached_property
+    def union_currency(self) -> str:
+        """Currency in which the distance-sales limit is walked."""
+        return str(self.tables["eu/thresholds"]["currency"][self.union_limit_row]) or "EUR"
 
     def registered(self, place: str, day: int, *schemes: str) -> bool:
         """Tell whether the seller is registered at the place on the day, in one of the schemes."""

@@ -196,8 +196,7 @@ def _share(shipping: Ints, taxed: Ints, goods: Ints) -> Ints:
 
 def _order_sums(charges: Charges, goods_base: Ints, follows: Flags) -> tuple[Ints, Ints]:
     """Add up taxed goods and all goods of each order; orders that are wholly taxed need no sum."""
-    partly = follows & (goods_base < charges.goods)
-    if not partly.any():
+    if not (follows.any() and (goods_base < charges.goods).any()):
         return charges.goods, charges.goods
     taxed = np.zeros(int(charges.order.max()) + 1, np.int64)
     goods = np.zeros_like(taxed)

@@ -6,6 +6,7 @@ REASONS: dict[str, str] = {
     # United States, the seller's own sale
     "us_own_use": "your own order, not sold",
     "us_state_unknown": "the state of delivery is not known",
+    "us_rate_unknown": "no rate of this state is held for that day",
     "us_military": "military address: treated as outside the states' sales taxes; ask a professional",
     "us_no_sales_tax": "no general sales tax here",
     "us_facilitator": "the marketplace collects under this state's facilitator law",

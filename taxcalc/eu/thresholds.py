@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from taxcalc.facts import Facts
     from taxcalc.totals import Totals
 
-MEASURE = "distance_sales"
 ELECTION = "eu_tax_at_destination"
 
 
@@ -57,8 +56,7 @@ class Limit:
         self.union = places.index("EU")
         self.totals, self.facts = totals, facts
         table = facts.tables["eu/thresholds"]
-        day, place = np.array([facts.as_of_day], np.int32), np.array([self.union], np.int16)
-        self.row = table.lookup(day, measure=np.array([MEASURE], object), place=place)
+        self.row = np.array([facts.union_limit_row], np.int32)
         self.table = table
         self.test = Test(
             int(table["amount"][self.row][0]), amount_over=bool(table["met_when"][self.row][0] == "over")

@@ -38,7 +38,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     law_rows = laws.lookup(cases.day, place=cases.destination)
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
     duty, reason = _duty(
-        cases, placed, rates.none, free_goods, laws["facilitator_collects"][law_rows] != "no", law_rows >= 0
+        cases, placed, rates, free_goods, (law_rows >= 0) & (laws["facilitator_collects"][law_rows] != "no")
     )
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
@@ -59,10 +59,9 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
 def _duty(
     cases: Cases,
     placed: Placed,
-    no_tax: npt.NDArray[np.bool_],
+    rates: Rates,
     free_goods: npt.NDArray[np.bool_],
     facilitated: npt.NDArray[np.bool_],
-    law: npt.NDArray[np.bool_],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`."""
     marketplace = cases.channel == Channel.MARKETPLACE
@@ -72,8 +71,9 @@ def _duty(
         (cases.sample, "own_use", "us_own_use"),
         (unknown, "unknown_place", "us_state_unknown"),
         (abroad, "no_tax_here", "us_military"),
-        (no_tax, "no_tax_here", "us_no_sales_tax"),
-        (marketplace & law & facilitated, "marketplace_collects", "us_facilitator"),
+        (~rates.known, "unknown_place", "us_rate_unknown"),
+        (rates.none, "no_tax_here", "us_no_sales_tax"),
+        (marketplace & facilitated, "marketplace_collects", "us_facilitator"),
         (cases.buyer == Buyer.RESALE, "exempt_buyer", "us_resale"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "us_exempt_buyer"),
         (free_goods, "exempt_goods", "us_exempt_goods"),

@@ -23,12 +23,16 @@ FLAT_RATE = "flat_rate"
 
 @dataclass(frozen=True)
 class Rates:
-    """Rates per case in parts per million: the state part, and the local part low, expected and high."""
+    """Rates per case in parts per million: the state part, and the local part low, expected and high.
+
+    `known` tells where a row of the state holds on the day; elsewhere the rates are 0 and mean nothing.
+    """
 
     state: Ints
     local_low: Ints
     local: Ints
     local_high: Ints
+    known: npt.NDArray[np.bool_]
     used: tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...]
 
     @property
@@ -57,7 +61,7 @@ def average_rates(cases: Cases, facts: Facts) -> Rates:
         (states, state_rows, ("state_percent",)),
         (locals_, local_rows, ("average_percent", "highest_percent")),
     )
-    return Rates(_known(states["state_percent"], state_rows), lowest, average, highest, used)
+    return Rates(_known(states["state_percent"], state_rows), lowest, average, highest, state_rows >= 0, used)
 
 
 def seller_rates(cases: Cases, facts: Facts) -> Rates:
@@ -73,7 +77,7 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
     rows = np.where(flat, rows, np.int32(-1))
     local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
     low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
-    return Rates(rates.state, low, local, high, (*rates.used, (table, rows, ("flat_percent",))))
+    return Rates(rates.state, low, local, high, rates.known, (*rates.used, (table, rows, ("flat_percent",))))
 
 
 def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:

@@ -45,7 +45,7 @@ def thresholds(totals: Totals, facts: Facts) -> ThresholdAnswer:
     intervals: list[Interval] = []
     for code in _places(totals, facts):
         state = State(code, totals, facts)
-        found = state.intervals()
+        found = state.with_own_sales(state.intervals())
         intervals.extend(found)
         rows.extend(state.rows(found))
     return ThresholdAnswer(rows, intervals)
@@ -208,9 +208,9 @@ class State:
         return Position(day) if at is None else Position(day, int(orders.second[at]), orders.order_id[at])
 
     def _from_crossing(self, rule: Rule, crossed: Position, window_last: int) -> Interval:
-        """Apply the start rule in force on the day of the crossing."""
+        """Apply the start rule in force on the day of the crossing, or on the first day of a law that came after it."""
         starts, rules = self.facts.tables["us/threshold_starts"], self.facts.tables["us/start_rules"]
-        row = int(starts.lookup(np.int32(crossed.day), place=np.int16(self.code)))
+        row = int(starts.lookup(np.int32(max(crossed.day, rule.first)), place=np.int16(self.code)))
         name = starts["start_rule"][row]
         kind = int(rules.lookup(start_rule=np.array([name], object))[0]) if name else -1
         day = start_day(rules, kind, crossed.day)
@@ -316,6 +316,25 @@ class State:
         row = int(ends.lookup(np.int32(repeal.first), place=np.int16(self.code)))
         freed = bool(ends["count_repeal_ends_duty"][row])
         return replace(interval, until=min(interval.until, repeal.first - 1)) if freed else interval
+
+    def with_own_sales(self, intervals: list[Interval]) -> list[Interval]:
+        """Where a seller with facilitated sales only need not register, let the duty begin with the first own sale.
+
+        The state says so in `us/facilitator_laws`; own sales of the twelve months before count as being there.
+        """
+        laws = self.facts.tables["us/facilitator_laws"]
+        own = np.unique(self.counted.day[self.counted.channel != Channel.MARKETPLACE])
+        found = []
+        for interval in intervals:
+            day = np.int32(min(interval.start.day, self.facts.as_of_day))
+            free = laws["seller_registers"][int(laws.lookup(day, place=np.int16(self.code)))] == "no"
+            begin = twelve_months_to(int(day)).first if free else interval.start.day
+            first = own[(own >= begin) & (own <= interval.until)] if free else own
+            if not free or (first.size and first[0] <= interval.start.day) or self.prior:
+                found.append(interval)
+            elif first.size:
+                found.append(replace(interval, start=Position(int(first[0]))))
+        return found
 
     def rows(self, intervals: list[Interval]) -> list[ThresholdRow]:
         """Show where the state's measures stand on the day of the review, in the window that decides."""
