@@ -76,6 +76,15 @@ def test_row_3_resident_seller_goods_leave() -> None:
     assert (line.place, line.reason, line.to_collect) == ("DE", "eu_under_limit", 1900)
 
 
+@pytest.mark.source("eu-dir-2006-112-art-59c", "ie-tdm-sme-domestic")
+def test_row_4_exempt_small_seller_goods_leave() -> None:
+    """Row 4 (art. 59c, 284(2)): below the limit the sale is located at home and exempt; the fulfiller's VAT is a cost."""
+    small = [{"place": "DE", "scheme": "small_business", "from": SINCE}]
+    line = chain(union_seller("DE", registration=small, **sent_by(transport_supply="second")), "FR")
+    assert fulfiller_vat(line) == GERMAN_VAT
+    assert (line.place, line.duty, line.to_collect_high) == ("DE", "exempt_small_business", 0)
+
+
 @pytest.mark.source("eu-dir-2006-112-art-36a")
 def test_row_5_foreign_number_transport_with_the_first_sale() -> None:
     """Row 5 (art. 36a(1), 138): the fulfiller bills without VAT if proven, the seller's sale is local on arrival."""
@@ -138,6 +147,22 @@ def test_an_open_transport_shows_both_outcomes() -> None:
     line = chain(union_seller("NL", **numbers("NL"), **sent_by()), "FR")
     assert fulfiller_vat(line) == (0, 760, 760)
     assert line.fulfiller_reason == "eu_fulfiller_transport_open"
+
+
+@pytest.mark.source("eu-dir-2006-112-art-36a")
+def test_row_14_seller_from_outside_with_a_number_of_the_state_of_dispatch() -> None:
+    """Row 14 (art. 36a(2), 369a(2)): VAT at dispatch, a distance sale taxed on arrival."""
+    line = chain(seller(**numbers("DE"), **sent_by(transport_supply="second")), "FR")
+    assert fulfiller_vat(line) == GERMAN_VAT
+    assert (line.place, line.reason) == ("FR", "eu_distance_sale")
+
+
+@pytest.mark.source("eu-dir-2006-112-art-36a")
+def test_row_15_seller_from_outside_with_a_number_of_another_state() -> None:
+    """Row 15 (art. 36a(1), 138): no VAT if proven, then as row 5 a local sale on arrival."""
+    line = chain(seller(**numbers("NL"), **sent_by(transport_supply="first")), "FR")
+    assert fulfiller_vat(line) == FREE_IF_PROVEN
+    assert (line.place, line.reason) == ("FR", "eu_local_after_transport")
 
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
