@@ -1,8 +1,8 @@
 """A short way to write orders and sellers in tests: everything left out is a plain sale of a plain shop.
 
-`orders([{"to": "US-RI", "item_amount": "275.00"}])` gives a DataFrame for `taxcalc.assess`. Two words of our own save
-typing: `to` is a place, with a postal code after a blank where one is needed ("US-NY 10001", "FR", "IT 23041"), and
-`sent_from` is a place ("US-IN", "PL", "ES-CN"). Every other key is a canonical order column.
+`orders([{"to": "US-RI", "item_amount": "275.00"}])` gives a DataFrame for `taxcalc.assess`. Two words of our
+own save typing: `to` is a place, with a postal code after a blank where one is needed ("US-NY 10001", "FR",
+"IT 23041"), and `sent_from` is a place ("US-IN", "PL", "ES-CN"). Every other key is a canonical order column.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ NET = {"currency": "EUR", "tax_included": "no"}
 
 
 def orders(rows: Iterable[Mapping[str, str]], **defaults: str) -> pd.DataFrame:
-    """Build an order file; orders without a number are numbered 1, 2, 3 …"""
+    """Build an order file; orders without a number are numbered from 1."""
     lines = [
         {"order_id": str(number), **PLAIN, **defaults, **row} for number, row in enumerate(rows, start=1)
     ]
@@ -46,6 +46,11 @@ def net_sale(name: str, to: str, amount: str, day: str = "2026-03-02", **more: s
     return {"order_id": name, "to": to, "item_amount": amount, "ordered_on": day, **NET, **more}
 
 
+def dropped(name: str, to: str, **more: str) -> dict[str, str]:
+    """Write one drop-shipped order: 100.00 for the customer, 40.00 for the seller."""
+    return {"order_id": name, "to": to, "item_amount": "100.00", "fulfiller_item_cost": "40.00", **more}
+
+
 def _spelt_out(line: dict[str, str]) -> dict[str, str]:
     """Turn `to` and `sent_from` into the columns that they stand for."""
     place, _, postal_code = line.pop("to").partition(" ")
@@ -57,16 +62,25 @@ def _spelt_out(line: dict[str, str]) -> dict[str, str]:
 
 
 def seller(**changes: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a profile
-    """Build a profile: keys of [seller] are changed by name, lists (`registration=[…]`) become tables of that name.
+    """Build a profile: keys of [seller] are changed by name.
 
-    The plain shop sits in Oregon, which has no sales tax and gives no number, has no registration anywhere, and one
-    fulfiller in Indiana that collects everywhere.
+    Lists (`registration=[…]`) become tables of that name.
+
+    The plain shop sits in Oregon, which has no sales tax and gives no number, has no registration anywhere,
+    and one fulfiller in Indiana that collects everywhere.
     """
     home: dict[str, Any] = {
-        "name": "Paper Fern Studio", "country": "US", "region": "US-OR", "established_on": LONG_AGO,
-        "established_in": ["US"], "reporting_currency": "USD", "time_zone": "UTC", "rounding": "line",
-        "prices_include_tax": ["EU", "GB"], "pickup_offered": False,
-    }  # fmt: skip
+        "name": "Paper Fern Studio",
+        "country": "US",
+        "region": "US-OR",
+        "established_on": LONG_AGO,
+        "established_in": ["US"],
+        "reporting_currency": "USD",
+        "time_zone": "UTC",
+        "rounding": "line",
+        "prices_include_tax": ["EU", "GB"],
+        "pickup_offered": False,
+    }
     profile: dict[str, Any] = {"fulfiller": [fulfiller()]}
     for key, value in changes.items():
         (profile if isinstance(value, list) and key not in home else home)[key] = value
@@ -76,14 +90,20 @@ def seller(**changes: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a prof
 def union_seller(country: str, **changes: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a profile
     """Build the profile of a shop in a member state, with a fulfiller in that state unless told otherwise."""
     own = {
-        "country": country, "region": None, "established_in": [country], "reporting_currency": "EUR",
+        "country": country,
+        "region": None,
+        "established_in": [country],
+        "reporting_currency": "EUR",
         "fulfiller": [fulfiller(ship_from=[country])],
-    }  # fmt: skip
+    }
     return seller(**{**own, **changes})
 
 
 def fulfiller(**changes: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a profile
-    """Build a fulfiller: one site in Indiana, collects everywhere, arranges the transport, no choice of supply."""
+    """Build a fulfiller: one site in Indiana, collects everywhere, arranges the transport.
+
+    No choice of supply.
+    """
     return {"id": "main", "ship_from": ["US-IN"], "collects_in": "all", **changes}
 
 
@@ -121,15 +141,21 @@ def asked(
 
 
 def spread(to: str, total: str, count: int, first: date, step: int = 0, **more: str) -> list[dict[str, str]]:
-    """Write `count` equal orders of `total` together, each `step` days after the one before; cents left go on the last."""
+    """Write `count` equal orders of `total` together, each `step` days after the one before.
+
+    Cents left go on the last.
+    """
     whole, _, cents = total.partition(".")
     minor = int(whole) * 100 + int((cents or "0").ljust(2, "0"))
     each, left = divmod(minor, count)
     amounts = [each] * (count - 1) + [each + left]
     return [
         {
-            "order_id": f"{to} {first} {total} {number:04}", "to": to, "item_amount": f"{minor // 100}.{minor % 100:02}",
-            "ordered_on": (first + timedelta(days=step * number)).isoformat(), **more,
+            "order_id": f"{to} {first} {total} {number:04}",
+            "to": to,
+            "item_amount": f"{minor // 100}.{minor % 100:02}",
+            "ordered_on": (first + timedelta(days=step * number)).isoformat(),
+            **more,
         }
         for number, minor in enumerate(amounts)
-    ]  # fmt: skip
+    ]

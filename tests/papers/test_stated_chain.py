@@ -1,9 +1,11 @@
-"""European Union: the chain fulfiller → seller → consumer with one transport, row by row of a decision table.
+"""European Union: the chain fulfiller → seller → consumer with one transport.
 
-The table was drawn up from Directive 2006/112/EC (art. 36a read in full in a copy, art. 138 through the Irish law that
-mirrors it, the others from memory), Implementing Regulation 282/2011 art. 5a, the Commission's notes and Irish and
-Spanish manuals. None of the rows is a worked example with figures: outcomes are stated, amounts are ours (100.00 net
-for the consumer, 40.00 net for the seller). `DE` is where the goods leave.
+Row by row of a decision table.
+
+The table was drawn up from Directive 2006/112/EC (art. 36a read in full in a copy, art. 138 through the Irish
+law that mirrors it, the others from memory), Implementing Regulation 282/2011 art. 5a, the Commission's notes
+and Irish and Spanish manuals. None of the rows is a worked example with figures: outcomes are stated, amounts
+are ours (100.00 net for the consumer, 40.00 net for the seller). `DE` is where the goods leave.
 """
 
 from __future__ import annotations
@@ -48,7 +50,7 @@ def numbers(*states: str) -> dict[str, Any]:
 
 
 def sent_by(**more: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a profile
-    """A fulfiller in Germany with some choice about the transport."""
+    """Build a fulfiller in Germany with some choice about the transport."""
     return {"fulfiller": [fulfiller(ship_from=["DE"], **more)]}
 
 
@@ -61,7 +63,10 @@ def test_row_1_resident_seller_goods_stay() -> None:
 
 @pytest.mark.source("ie-tdm-sme-domestic")
 def test_row_2_exempt_small_seller_goods_stay() -> None:
-    """Row 2 (Irish Revenue, SME scheme, sections 1.2 and 2): the fulfiller's VAT is a cost, the seller collects none."""
+    """Row 2 (Irish Revenue, SME scheme, sections 1.2 and 2).
+
+    The fulfiller's VAT is a cost, the seller collects none.
+    """
     small = [{"place": "DE", "scheme": "small_business", "from": SINCE}]
     line = chain(union_seller("DE", registration=small, **sent_by()), "DE")
     assert fulfiller_vat(line) == GERMAN_VAT
@@ -70,7 +75,10 @@ def test_row_2_exempt_small_seller_goods_stay() -> None:
 
 @pytest.mark.source("eu-dir-2006-112-art-36a", "ie-tdm-distance-sales")
 def test_row_3_resident_seller_goods_leave() -> None:
-    """Row 3 (art. 36a(2); Irish Revenue section 5): own VAT from the fulfiller, distance sale below the limit."""
+    """Row 3 (art. 36a(2); Irish Revenue section 5).
+
+    Own VAT from the fulfiller, distance sale below the limit.
+    """
     line = chain(union_seller("DE", **numbers("DE"), **sent_by(transport_supply="second")), "FR")
     assert fulfiller_vat(line) == GERMAN_VAT
     assert (line.place, line.reason, line.to_collect) == ("DE", "eu_under_limit", 1900)
@@ -78,7 +86,10 @@ def test_row_3_resident_seller_goods_leave() -> None:
 
 @pytest.mark.source("eu-dir-2006-112-art-59c", "ie-tdm-sme-domestic")
 def test_row_4_exempt_small_seller_goods_leave() -> None:
-    """Row 4 (art. 59c, 284(2)): below the limit the sale is located at home and exempt; the fulfiller's VAT is a cost."""
+    """Row 4 (art. 59c, 284(2)): below the limit the sale is located at home and exempt.
+
+    The fulfiller's VAT is a cost.
+    """
     small = [{"place": "DE", "scheme": "small_business", "from": SINCE}]
     line = chain(union_seller("DE", registration=small, **sent_by(transport_supply="second")), "FR")
     assert fulfiller_vat(line) == GERMAN_VAT
@@ -87,7 +98,10 @@ def test_row_4_exempt_small_seller_goods_leave() -> None:
 
 @pytest.mark.source("eu-dir-2006-112-art-36a")
 def test_row_5_foreign_number_transport_with_the_first_sale() -> None:
-    """Row 5 (art. 36a(1), 138): the fulfiller bills without VAT if proven, the seller's sale is local on arrival."""
+    """Row 5 (art. 36a(1), 138): the fulfiller bills without VAT if proven.
+
+    The seller's sale is local on arrival.
+    """
     line = chain(union_seller("NL", **numbers("NL"), **sent_by(transport_supply="first")), "FR")
     assert fulfiller_vat(line) == FREE_IF_PROVEN
     assert (line.place, line.reason, line.to_collect) == ("FR", "eu_local_after_transport", 2000)
@@ -118,7 +132,10 @@ def test_row_8_distance_sale_into_the_sellers_own_state() -> None:
 
 
 def test_row_9_foreign_number_goods_stay() -> None:
-    """Row 9 (art. 31-32, 138, from memory): a foreign number does not help; local registration from the first sale."""
+    """Row 9 (art. 31-32, 138, from memory): a foreign number does not help.
+
+    Local registration from the first sale.
+    """
     line = chain(union_seller("NL", **numbers("NL"), **sent_by()), "DE")
     assert fulfiller_vat(line) == GERMAN_VAT
     assert (line.place, line.reason, line.to_collect) == ("DE", "eu_domestic_elsewhere", 1900)
@@ -143,7 +160,10 @@ def test_row_13_seller_from_outside_goods_leave(supply: str) -> None:
 
 @pytest.mark.source("eu-dir-2006-112-art-36a")
 def test_an_open_transport_shows_both_outcomes() -> None:
-    """Rows 5 and 6 together: with the choice open nothing or German VAT, the adverse one expected (our rule)."""
+    """Rows 5 and 6 together: with the choice open nothing or German VAT.
+
+    The adverse one expected (our rule).
+    """
     line = chain(union_seller("NL", **numbers("NL"), **sent_by()), "FR")
     assert fulfiller_vat(line) == (0, 760, 760)
     assert line.fulfiller_reason == "eu_fulfiller_transport_open"
@@ -167,7 +187,10 @@ def test_row_15_seller_from_outside_with_a_number_of_another_state() -> None:
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
 def test_row_16_export_by_the_fulfiller() -> None:
-    """Row 16 (art. 146(1)(a) as in Irish schedule 2 para 3(1)): free as the fulfiller's export if it holds the proof."""
+    """Row 16 (art. 146(1)(a) as in Irish schedule 2 para 3(1)).
+
+    Free as the fulfiller's export if it holds the proof.
+    """
     line = chain(union_seller("DE", **numbers("DE"), **sent_by(transport_arranged_by="fulfiller")), "NO")
     assert fulfiller_vat(line) == FREE_IF_PROVEN
     assert (line.duty, line.to_collect_high) == ("zero_rated_export", 0)
@@ -175,7 +198,10 @@ def test_row_16_export_by_the_fulfiller() -> None:
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
 def test_row_17_export_by_a_seller_from_elsewhere() -> None:
-    """Row 17 (art. 146(1)(b) as in Irish schedule 2 para 3(3)): free as the export of a buyer not established there."""
+    """Row 17 (art. 146(1)(b) as in Irish schedule 2 para 3(3)).
+
+    Free as the export of a buyer not established there.
+    """
     line = chain(union_seller("NL", **numbers("NL"), **sent_by(transport_arranged_by="seller")), "NO")
     assert fulfiller_vat(line) == FREE_IF_PROVEN
     assert (line.duty, line.to_collect_high) == ("zero_rated_export", 0)
@@ -183,7 +209,10 @@ def test_row_17_export_by_a_seller_from_elsewhere() -> None:
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
 def test_row_18_export_by_a_resident_seller() -> None:
-    """Row 18 (art. 146(1)(b) needs a buyer not established there): VAT from the fulfiller, the seller exports."""
+    """Row 18 (art. 146(1)(b) needs a buyer not established there).
+
+    VAT from the fulfiller, the seller exports.
+    """
     line = chain(union_seller("DE", **numbers("DE"), **sent_by(transport_arranged_by="seller")), "NO")
     assert fulfiller_vat(line) == GERMAN_VAT
     assert line.duty == "zero_rated_export"
@@ -191,7 +220,10 @@ def test_row_18_export_by_a_resident_seller() -> None:
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
 def test_row_20_import_scheme() -> None:
-    """Row 20 (art. 143(1)(ca); Irish schedule 2 para 2(3)): no VAT from the fulfiller, VAT of the state of arrival."""
+    """Row 20 (art. 143(1)(ca); Irish schedule 2 para 2(3)).
+
+    No VAT from the fulfiller, VAT of the state of arrival.
+    """
     ioss = [{"place": "EU", "scheme": "ioss", "identified_in": "IE", "from": SINCE}]
     line = chain(seller(registration=ioss), "FR", sent_from="US-IN")
     assert fulfiller_vat(line) == FREE
@@ -205,10 +237,12 @@ def test_row_20_import_scheme() -> None:
         pytest.param([], "100.00", "eu_import_without_ioss", id="no import scheme"),
         pytest.param(
             [{"place": "EU", "scheme": "ioss", "identified_in": "IE", "from": SINCE}],
-            "150.01", "eu_import_over_150", id="above EUR 150",
+            "150.01",
+            "eu_import_over_150",
+            id="above EUR 150",
         ),
     ],
-)  # fmt: skip
+)
 def test_row_21_import_at_the_border(registrations: list[dict[str, Any]], amount: str, reason: str) -> None:
     """Row 21 (Commission notes, questions 3 and 10): VAT at the border, paid by the consumer who imports."""
     line = chain(seller(registration=registrations), "FR", sent_from="US-IN", item_amount=amount)
@@ -218,7 +252,10 @@ def test_row_21_import_at_the_border(registrations: list[dict[str, Any]], amount
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_row_24_goods_from_a_territory_outside() -> None:
-    """Row 24 (art. 6; Commission notes, question 15): no VAT from the fulfiller, a distance sale of imported goods."""
+    """Row 24 (art. 6; Commission notes, question 15).
+
+    No VAT from the fulfiller, a distance sale of imported goods.
+    """
     line = chain(union_seller("ES"), "FR", sent_from="ES-CN")
     assert fulfiller_vat(line) == FREE
     assert line.reason == "eu_import_without_ioss"

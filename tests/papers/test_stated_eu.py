@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
 @pytest.mark.source("ie-tdm-distance-sales", "eu-dir-2006-112-art-59c")
 def test_the_sale_that_passes_the_limit_is_taxed_on_arrival(irish: Assessment) -> None:
-    """As above, stated: below the limit Irish VAT, from the sale that exceeds it the VAT of the buyers' states."""
+    """As above, stated: below the limit Irish VAT.
+
+    From the sale that exceeds it the VAT of the buyers' states.
+    """
     found = answers(irish)
     assert found.loc[["FR", "DE", "ES", "FR again"], "place"].tolist() == ["IE", "IE", "ES", "FR"]
     assert found.loc[["FR", "DE", "ES", "FR again"], "to_collect"].tolist() == [80500, 69000, 94500, 2000]
@@ -25,7 +28,10 @@ def test_the_sale_that_passes_the_limit_is_taxed_on_arrival(irish: Assessment) -
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_belgian_seller_within_the_limit_charges_belgian_vat() -> None:
-    """European Commission, Explanatory Notes 2027, scenario 1: stated; foreign sales within 10 000 like Belgian ones."""
+    """European Commission, Explanatory Notes 2027, scenario 1: stated.
+
+    Foreign sales within 10 000 like Belgian ones.
+    """
     found = asked(union_seller("BE"), net_sale("home", "BE", "100.00"), net_sale("abroad", "NL", "100.00"))
     assert found.place.tolist() == ["BE", "BE"]
     assert found.to_collect.tolist() == [2100, 2100]
@@ -33,7 +39,10 @@ def test_belgian_seller_within_the_limit_charges_belgian_vat() -> None:
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_belgian_seller_over_the_limit_charges_the_vat_of_each_state() -> None:
-    """European Commission, Explanatory Notes 2027, scenarios 2 and 9: stated; goods to Germany, Czechia, Sweden."""
+    """European Commission, Explanatory Notes 2027, scenarios 2 and 9: stated.
+
+    Goods to Germany, Czechia, Sweden.
+    """
     rows = [
         net_sale("over", "DE", "10000.01"),
         *(net_sale(to, to, "100.00", "2026-03-03") for to in ("DE", "CZ", "SE")),
@@ -45,7 +54,10 @@ def test_belgian_seller_over_the_limit_charges_the_vat_of_each_state() -> None:
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_a_second_establishment_takes_the_limit_away() -> None:
-    """European Commission, Explanatory Notes 2027, scenario 3: stated; Austria with an establishment in Hungary."""
+    """European Commission, Explanatory Notes 2027, scenario 3: stated.
+
+    Austria with an establishment in Hungary.
+    """
     found = assess(
         orders([net_sale("first", "DE", "10.00")]), union_seller("AT", established_in=["AT", "HU"])
     )
@@ -55,7 +67,10 @@ def test_a_second_establishment_takes_the_limit_away() -> None:
 
 @pytest.mark.source("es-aeat-iva-2023")
 def test_goods_sent_from_another_state_have_no_limit() -> None:
-    """Agencia Tributaria, VAT manual 2023: stated (one state, goods sent only from it); case numbers are ours."""
+    """Agencia Tributaria, VAT manual 2023: stated (one state, goods sent only from it).
+
+    Case numbers are ours.
+    """
     profile = union_seller("ES", fulfiller=[fulfiller(ship_from=["PL"])])
     found = asked(profile, net_sale("printed in Poland", "FR", "500.00"))
     assert found.iloc[0][["place", "duty", "to_collect", "reason"]].tolist() == [
@@ -68,7 +83,10 @@ def test_goods_sent_from_another_state_have_no_limit() -> None:
 
 @pytest.mark.source("ie-tdm-distance-sales")
 def test_german_trader_over_the_limit_charges_irish_and_french_vat() -> None:
-    """Irish Revenue, VAT and intra-Community Distance Sales of Goods, section 4.2: stated; VAT in Ireland and France."""
+    """Irish Revenue, VAT and intra-Community Distance Sales of Goods, section 4.2: stated.
+
+    VAT in Ireland and France.
+    """
     rows = [
         net_sale("over", "IE", "10000.01"),
         net_sale("IE", "IE", "100.00", "2026-03-03"),
@@ -81,7 +99,10 @@ def test_german_trader_over_the_limit_charges_irish_and_french_vat() -> None:
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_parcels_from_the_canary_islands_are_imports(imports: pd.DataFrame) -> None:
-    """European Commission, Explanatory Notes 2027, question 15: stated; distance sales of imported goods, IOSS open."""
+    """European Commission, Explanatory Notes 2027, question 15: stated.
+
+    Distance sales of imported goods, IOSS open.
+    """
     assert imports.loc["Canary Islands", ["place", "reason"]].tolist() == ["FR", "eu_ioss"]
 
 
@@ -138,7 +159,10 @@ def test_azores_rates_lie_30_percent_below_the_national_ones(rates: pd.DataFrame
 
 @pytest.mark.source("eu-com-explanatory-notes-2027")
 def test_a_seller_from_outside_the_union_has_no_limit() -> None:
-    """European Commission, Explanatory Notes 2027 (art. 59c needs an establishment): stated, at any amount."""
+    """European Commission, Explanatory Notes 2027 (art.
+
+    59c needs an establishment): stated, at any amount.
+    """
     found = assess(orders([net_sale("A", "FR", "10.00", sent_from="DE")]), seller())
     assert found.thresholds[found.thresholds.place == "EU"].empty
     assert answers(found).iloc[0][["place", "reason"]].tolist() == ["FR", "eu_distance_sale"]

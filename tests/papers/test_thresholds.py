@@ -1,7 +1,7 @@
 """Economic nexus: worked cases of the states and of the Streamlined Governing Board.
 
-Amounts of orders inside a case are ours where the paper gives a total only; which total counts, and the days on which
-a duty begins and ends, are the publisher's.
+Amounts of orders inside a case are ours where the paper gives a total only; which total counts, and the days
+on which a duty begins and ends, are the publisher's.
 """
 
 from __future__ import annotations
@@ -38,24 +38,34 @@ def history() -> Assessment:
         *spread("US-DC", OVER, 10, date(2018, 2, 1), 30),
         *spread("US-TX", "500000.01", 12, date(2018, 7, 1), 31),
         *spread("US-IN", "20000.00", 200, date(2023, 2, 1), 1),
-        *spread("US-IA", "99999.99", 1, date(2023, 9, 14)), *spread("US-IA", "0.01", 1, date(2023, 9, 15)),
-        *spread("US-NM", "100000.00", 5, date(2020, 3, 1)), *spread("US-NM", "99989.99", 5, date(2021, 3, 1)),
+        *spread("US-IA", "99999.99", 1, date(2023, 9, 14)),
+        *spread("US-IA", "0.01", 1, date(2023, 9, 15)),
+        *spread("US-NM", "100000.00", 5, date(2020, 3, 1)),
+        *spread("US-NM", "99989.99", 5, date(2021, 3, 1)),
         *spread("US-NM", "100000.00", 5, date(2022, 3, 1)),
-        one("OH before", "US-OH", "2019-07-31"), one("OH after", "US-OH", "2019-08-01"),
-        one("IA before", "US-IA", "2023-10-31"), one("IA first", "US-IA", "2023-11-01"),
+        one("OH before", "US-OH", "2019-07-31"),
+        one("OH after", "US-OH", "2019-08-01"),
+        one("IA before", "US-IA", "2023-10-31"),
+        one("IA first", "US-IA", "2023-11-01"),
         one("IA last", "US-IA", "2024-12-31"),
-        one("IN last", "US-IN", "2023-12-31"), one("IN free", "US-IN", "2024-01-01"),
-        one("IL first", "US-IL", "2019-03-01"), one("IL last", "US-IL", "2019-12-31"), one("IL free", "US-IL", "2020-01-01"),
-        one("NM 2021", "US-NM", "2021-06-30"), one("NM 2022", "US-NM", "2022-06-30"), one("NM 2023", "US-NM", "2023-06-30"),
-        one("TX before", "US-TX", "2019-09-30"), one("TX first", "US-TX", "2019-10-01"),
-    ]  # fmt: skip
+        one("IN last", "US-IN", "2023-12-31"),
+        one("IN free", "US-IN", "2024-01-01"),
+        one("IL first", "US-IL", "2019-03-01"),
+        one("IL last", "US-IL", "2019-12-31"),
+        one("IL free", "US-IL", "2020-01-01"),
+        one("NM 2021", "US-NM", "2021-06-30"),
+        one("NM 2022", "US-NM", "2022-06-30"),
+        one("NM 2023", "US-NM", "2023-06-30"),
+        one("TX before", "US-TX", "2019-09-30"),
+        one("TX first", "US-TX", "2019-10-01"),
+    ]
     presence = [{"place": "US-IL", "kind": "staff", "from": date(2018, 1, 1), "until": date(2019, 2, 15)}]
     return assess(orders(rows), seller(presence=presence), as_of=date(2024, 12, 31))
 
 
 @pytest.fixture(scope="module")
 def lines(history: Assessment) -> pd.DataFrame:
-    """The lines of the long history."""
+    """Give the lines of the long history."""
     return answers(history)
 
 
@@ -65,8 +75,10 @@ def stretch(found: Assessment, place: str) -> tuple[str, str | None]:
         "from"
     )
     assert len(here), f"no duty in {place}"
-    spans = [(date.fromisoformat(a), date.fromisoformat(b) if isinstance(b, str) else date.max)
-             for a, b in zip(here["from"], here["until"], strict=True)]  # fmt: skip
+    spans = [
+        (date.fromisoformat(a), date.fromisoformat(b) if isinstance(b, str) else date.max)
+        for a, b in zip(here["from"], here["until"], strict=True)
+    ]
     first, end = spans[0]
     for begin, until in spans:
         assert begin.toordinal() <= end.toordinal() + 1, f"a gap before {begin}"
@@ -76,7 +88,7 @@ def stretch(found: Assessment, place: str) -> tuple[str, str | None]:
 
 @pytest.fixture(scope="module")
 def terms() -> pd.DataFrame:
-    """The Governing Board's seller, once in Ohio (gross sales count) and once in Georgia (retail sales count)."""
+    """Assess the Governing Board's seller in Ohio (gross sales count) and in Georgia (retail sales)."""
     rows = [
         row
         for place in ("US-OH", "US-GA")
@@ -111,7 +123,10 @@ def test_what_counts_as_gross_and_as_retail(terms: pd.DataFrame, place: str, amo
 def test_ohio_sales_of_2018_oblige_from_the_first_day_of_the_law(
     history: Assessment, lines: pd.DataFrame
 ) -> None:
-    """Ohio Department of Taxation, Out-of-State Sellers, example 1: official; 150,000 in 2018, nexus 2019-08-01."""
+    """Ohio Department of Taxation, Out-of-State Sellers, example 1: official.
+
+    150,000 in 2018, nexus 2019-08-01.
+    """
     assert stretch(history, "US-OH")[0] == "2019-08-01"
     assert lines.loc["OH before", "duty"] == "below_threshold"
     assert lines.loc["OH after", "duty"] == "collect"
@@ -141,6 +156,16 @@ def test_nebraska_crossings_of_2019(crossed: date, begin: str) -> None:
     """Nebraska DOR, notice to remote sellers: official dates (the day in March is ours)."""
     found = assess(orders(spread("US-NE", OVER, 1, crossed)), seller(), as_of=date(2019, 12, 31))
     assert stretch(found, "US-NE")[0] == begin
+
+
+@pytest.mark.source("pa-dor-online-retailers")
+def test_pennsylvania_calendar_2018_makes_the_first_period() -> None:
+    """Pennsylvania DOR, Online Retailers: official; over 100,000 in 2018, 2019-07-01 to 2020-03-31."""
+    found = assess(
+        orders(spread("US-PA", "100000.01", 10, date(2018, 2, 1), 30)), seller(), as_of=date(2020, 6, 30)
+    )
+    duties = found.duties[found.duties.place == "US-PA"]
+    assert duties[["from", "until"]].to_numpy().tolist() == [["2019-07-01", "2020-03-31"]]
 
 
 @pytest.mark.source("pa-dor-online-retailers")
@@ -180,7 +205,10 @@ def test_district_of_columbia_sales_of_2018_oblige_from_2019(rows: list[dict[str
 
 @pytest.mark.source("tx-comptroller-remote-sellers")
 def test_texas_first_look_back_obliges_from_october_2019(history: Assessment, lines: pd.DataFrame) -> None:
-    """Texas Comptroller, Remote Sellers: official; over 500,000 from July 2018 to June 2019, collection by 2019-10-01."""
+    """Texas Comptroller, Remote Sellers: official.
+
+    Over 500,000 from July 2018 to June 2019, collection by 2019-10-01.
+    """
     assert stretch(history, "US-TX")[0] == "2019-10-01"
     assert lines.loc[["TX before", "TX first"], "duty"].tolist() == ["below_threshold", "collect"]
 
@@ -190,7 +218,10 @@ def test_texas_first_look_back_obliges_from_october_2019(history: Assessment, li
     ("total", "begin"), [("500000.00", None), ("500000.01", "2024-10-01")], ids=["at 500,000", "over 500,000"]
 )
 def test_texas_crossing_in_june_obliges_from_october(total: str, begin: str | None) -> None:
-    """Texas Comptroller, Remote Sellers: stated; the first day of the fourth month after the month of crossing."""
+    """Texas Comptroller, Remote Sellers: stated.
+
+    The first day of the fourth month after the month of crossing.
+    """
     found = assess(orders(spread("US-TX", total, 2, date(2024, 6, 10))), seller(), as_of=date(2024, 12, 31))
     duties = found.duties[found.duties.place == "US-TX"]
     assert [stretch(found, "US-TX")[0]] == [begin] if begin else duties.empty
@@ -205,7 +236,10 @@ def test_indiana_repealed_count_frees_the_next_year(history: Assessment, lines: 
 
 @pytest.mark.source("nm-3.2.1.12")
 def test_new_mexico_each_year_decides_the_next(lines: pd.DataFrame) -> None:
-    """New Mexico, 3.2.1.12 NMAC: stated officially; the duty pauses after a year below the line and returns."""
+    """New Mexico, 3.2.1.12 NMAC: stated officially.
+
+    The duty pauses after a year below the line and returns.
+    """
     duties = lines.loc[["NM 2021", "NM 2022", "NM 2023"], "duty"].tolist()
     assert duties == ["collect", "below_threshold", "collect"]
 
@@ -224,22 +258,29 @@ def test_iowa_duty_from_november_to_the_end_of_the_next_year(
 
 @pytest.fixture(scope="module")
 def iowa() -> pd.DataFrame:
-    """Iowa sales of 2024: 198,000 through a marketplace that does not collect, 2,000 through one that does."""
+    """Iowa sales of 2024: 198,000 through a marketplace that does not collect.
+
+    2,000 through one that does.
+    """
     return answers(
         assess(
-            orders([
-                *spread("US-IA", "198000.00", 9, date(2024, 2, 1), 10),
-                one("Y", "US-IA", "2024-07-01", "2000.00", channel="marketplace", marketplace="Y"),
-                one("Z", "US-IA", "2024-07-01"),
-            ]),
+            orders(
+                [
+                    *spread("US-IA", "198000.00", 9, date(2024, 2, 1), 10),
+                    one("Y", "US-IA", "2024-07-01", "2000.00", channel="marketplace", marketplace="Y"),
+                    one("Z", "US-IA", "2024-07-01"),
+                ]
+            ),
             seller(),
         )
-    )  # fmt: skip
+    )
 
 
 @pytest.mark.source("ia-701-207.6")
 def test_iowa_seller_collects_where_the_marketplace_does_not(iowa: pd.DataFrame) -> None:
-    """Iowa Admin. Code 701-207.6, second example (read in a copy): official; must collect on the sales through Z.
+    """Iowa Admin. Code 701-207.6, second example (read in a copy): official.
+
+    Must collect on the sales through Z.
 
     A marketplace that does not collect is none by law: its sales are the seller's own.
     """
@@ -249,8 +290,13 @@ def test_iowa_seller_collects_where_the_marketplace_does_not(iowa: pd.DataFrame)
 
 @pytest.mark.source("ia-701-207.6")
 def test_iowa_seller_whose_marketplace_collects_everything_collects_nothing() -> None:
-    """Iowa Admin. Code 701-207.6, first example (read in a copy): official; 200,000 through a collecting facilitator."""
+    """Iowa Admin. Code 701-207.6, first example (read in a copy): official.
+
+    200,000 through a collecting facilitator.
+    """
     through = {"channel": "marketplace", "marketplace": "Y"}
-    found = assess(orders(spread("US-IA", "200000.00", 10, date(2024, 1, 10), 30, **through)), seller())
+    rows = spread("US-IA", "200000.00", 10, date(2024, 1, 10), 30, **through)
+    found = assess(orders(rows), seller(), as_of=date(2024, 12, 31))
     assert set(found.lines.duty) == {"marketplace_collects"}
     assert found.lines.to_collect_high.sum() == 0
+    assert found.duties[found.duties.place == "US-IA"].empty, "no permit and no return is needed"
