@@ -72,7 +72,7 @@ class Assessment:
         codes = np.array(places.codes(), object)[self.sums.keys // SHIFT]
         quarter = self.sums.keys % SHIFT
         order = np.lexsort((quarter, codes.astype(str)))
-        values = {name: self.sums.values[name][order] for name in self.sums.values}
+        values = {name: values[order] for name, values in self.sums.values.items()}
         return {"place": codes[order], "quarter": quarter[order], "key": self.sums.keys[order], **values}
 
     @cached_property

@@ -37,6 +37,10 @@ class Position(NamedTuple):
     order_id: str = ""
 
 
+NOWHERE = Position(0)
+"""The crossing of a duty that no threshold made."""
+
+
 @dataclass(frozen=True, order=True)
 class Interval:
     """The seller had to collect at a place from a position until a day (OPEN where no end is known)."""
@@ -46,7 +50,7 @@ class Interval:
     until: int
     cause: str
     grounds: str = ""
-    crossed: Position = Position(0)
+    crossed: Position = NOWHERE
 
 
 @dataclass(frozen=True)

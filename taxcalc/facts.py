@@ -64,8 +64,9 @@ class Facts:
 
     @cached_property
     def union_limit_row(self) -> int:
-        """Row of eu/thresholds with the distance-sales limit on the day of the review: in the currency of the home state
-        where its law states one, else in euros; -1 where there is none.
+        """Row of eu/thresholds with the distance-sales limit on the day of the review; -1 where there is none.
+
+        In the currency of the home state where its law states one, else in euros.
         """
         table = self.tables["eu/thresholds"]
         day, measure = np.array([self.as_of_day], np.int32), np.array([DISTANCE_SALES], object)

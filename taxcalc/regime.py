@@ -77,8 +77,9 @@ class Cases:
 
 @dataclass(frozen=True)
 class Placed:
-    """Where each case is taxed: `place` int16, `situation` int8 (a regime's own numbering, 0 where it has none),
-    `limit_place` int16 the place whose threshold it counts for (or NO_LIMIT), `taxable` bool for that count.
+    """Where each case is taxed.
+
+    `place` int16, `situation` int8 (a regime's own numbering, 0 where it has none), `limit_place` int16 the place whose threshold it counts for (or NO_LIMIT), `taxable` bool for that count.
     """
 
     place: npt.NDArray[np.int16]
@@ -115,7 +116,9 @@ class Evidence:
 
 @dataclass(frozen=True)
 class CollectTerms:
-    """What the seller should collect per case: `duty` int8 (index into DUTIES), `reason` object array of reason ids
+    """What the seller should collect per case.
+
+    `duty` int8 (index into DUTIES), `reason` object array of reason ids
     (`taxcalc.reasons`), three sets of rules (limits in minor units of `limit_currency`) and the rows behind them.
     """
 
@@ -139,7 +142,9 @@ WHOLESALE, RETAIL, MARKED_UP = 0, 1, 2
 
 @dataclass(frozen=True)
 class FulfillerTerms:
-    """What the fulfiller may charge per case: rules as in CollectTerms, `base_*` int8 the price they apply to (the
+    """What the fulfiller may charge per case.
+
+    Rules as in CollectTerms; `base_*` int8 the price they apply to (the
     fulfiller's own, the customer's, or its own with `markup_ppm` on top), `avoidable` bool: the best document that
     could be had that day brings the expected charge to nothing.
     """

@@ -24,7 +24,9 @@ CHANNELS, BUYERS = 2, 4
 
 @dataclass(frozen=True)
 class Counted:
-    """Rows of one shape: key columns and sums. `amount` is at the rates of the place where the seller is (EU: net at
+    """Rows of one shape: key columns and sums.
+
+    `amount` is at the rates of the place where the seller is (EU: net at
     the home rate), `other_amount` the same net at the destination's rate; equal where only one exists.
     """
 

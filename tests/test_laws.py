@@ -18,28 +18,86 @@ from taxcalc.frames import LINES
 if TYPE_CHECKING:
     from pathlib import Path
 
-FEW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+FEW = settings(
+    max_examples=12,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 AS_OF = date(2026, 10, 20)
 PERIOD = (date(2026, 1, 1), date(2026, 9, 30))
 COLUMNS = (
-    "order_id", "line_id", "ordered_on", "entry", "currency", "ship_to_country", "ship_to_region", "ship_to_postal_code",
-    "product_class", "quantity", "item_amount", "shipping_amount", "tax_collected", "channel", "buyer_tax_number", "buyer_exempt",
-    "fulfiller_item_cost", "fulfiller_shipping_cost", "fulfiller_tax_charged", "ship_from_country", "ship_from_region",
+    "order_id",
+    "line_id",
+    "ordered_on",
+    "entry",
+    "currency",
+    "ship_to_country",
+    "ship_to_region",
+    "ship_to_postal_code",
+    "product_class",
+    "quantity",
+    "item_amount",
+    "shipping_amount",
+    "tax_collected",
+    "channel",
+    "buyer_tax_number",
+    "buyer_exempt",
+    "fulfiller_item_cost",
+    "fulfiller_shipping_cost",
+    "fulfiller_tax_charged",
+    "ship_from_country",
+    "ship_from_region",
 )
 PLACES = (
-    ("US", "US-NY", "10001"), ("US", "US-NY", "13815"), ("US", "US-NJ", "07001"), ("US", "US-MA", "02134"), ("US", "US-CA", "90001"),
-    ("US", "US-GA", "30301"), ("US", "US-FL", "33101"), ("US", "", ""), ("DE", "", "10115"), ("FR", "", "75001"), ("SK", "", "81101"),
-    ("ES", "", "35001"), ("GB", "", "BT1 1AA"), ("GB", "", "SW1A 1AA"), ("CA", "", "H2X 1Y4"),
+    ("US", "US-NY", "10001"),
+    ("US", "US-NY", "13815"),
+    ("US", "US-NJ", "07001"),
+    ("US", "US-MA", "02134"),
+    ("US", "US-CA", "90001"),
+    ("US", "US-GA", "30301"),
+    ("US", "US-FL", "33101"),
+    ("US", "", ""),
+    ("DE", "", "10115"),
+    ("FR", "", "75001"),
+    ("SK", "", "81101"),
+    ("ES", "", "35001"),
+    ("GB", "", "BT1 1AA"),
+    ("GB", "", "SW1A 1AA"),
+    ("CA", "", "H2X 1Y4"),
 )
 SELLER: dict[str, Any] = {
     "seller": {
-        "name": "Law", "country": "US", "region": "US-OR", "established_on": date(2024, 1, 1), "established_in": ["US"],
-        "reporting_currency": "USD", "time_zone": "America/Los_Angeles",
+        "name": "Law",
+        "country": "US",
+        "region": "US-OR",
+        "established_on": date(2024, 1, 1),
+        "established_in": ["US"],
+        "reporting_currency": "USD",
+        "time_zone": "America/Los_Angeles",
     },
-    "registration": [{"place": "US-NY", "scheme": "standard", "from": date(2026, 2, 1)}, {"place": "US-NJ", "scheme": "standard", "from": date(2025, 5, 1)}],
-    "certificate": [{"place": "US", "form": "multijurisdiction", "number_of": "US-NJ", "number": "1", "from": date(2025, 6, 1)}],
+    "registration": [
+        {"place": "US-NY", "scheme": "standard", "from": date(2026, 2, 1)},
+        {"place": "US-NJ", "scheme": "standard", "from": date(2025, 5, 1)},
+    ],
+    "certificate": [
+        {
+            "place": "US",
+            "form": "multijurisdiction",
+            "number_of": "US-NJ",
+            "number": "1",
+            "from": date(2025, 6, 1),
+        }
+    ],
     "fulfiller": [{"id": "main", "ship_from": ["US-IN", "SK"], "collects_in": "all"}],
-    "prior_sales": [{"place": "US-GA", "from": date(2025, 1, 1), "until": date(2025, 12, 31), "amount": "99000.00", "transactions": 150}],
+    "prior_sales": [
+        {
+            "place": "US-GA",
+            "from": date(2025, 1, 1),
+            "until": date(2025, 12, 31),
+            "amount": "99000.00",
+            "transactions": 150,
+        }
+    ],
 }
 
 
@@ -57,10 +115,16 @@ def histories(draw: st.DrawFn) -> list[dict[str, str]]:
         day = date(2026, 1, 1) + timedelta(days=draw(st.integers(0, 280)))
         currency = "EUR" if country in {"DE", "FR", "SK", "ES"} else "USD"
         common = {
-            "order_id": f"A{number}", "currency": currency, "ship_to_country": country, "ship_to_region": region,
-            "ship_to_postal_code": postal, "channel": draw(st.sampled_from(["own", "own", "marketplace"])),
+            "order_id": f"A{number}",
+            "currency": currency,
+            "ship_to_country": country,
+            "ship_to_region": region,
+            "ship_to_postal_code": postal,
+            "channel": draw(st.sampled_from(["own", "own", "marketplace"])),
             "buyer_exempt": draw(st.sampled_from(["no", "no", "no", "resale", "exempt"])),
-            "ship_from_country": draw(st.sampled_from(["", "SK", "US"])), "ship_from_region": "", "buyer_tax_number": "",
+            "ship_from_country": draw(st.sampled_from(["", "SK", "US"])),
+            "ship_from_region": "",
+            "buyer_tax_number": "",
         }
         if common["ship_from_country"] == "US":
             common["ship_from_region"] = "US-IN"
@@ -68,20 +132,38 @@ def histories(draw: st.DrawFn) -> list[dict[str, str]]:
             goods, shipping = draw(st.integers(100, 40_000)), draw(st.integers(0, 1_500))
             quantity = draw(st.integers(1, 3))
             sale = {
-                **common, "line_id": str(line), "ordered_on": day.isoformat(), "entry": draw(st.sampled_from(["sale"] * 9 + ["sample"])),
-                "product_class": draw(st.sampled_from(["clothing", "headwear", "books", "homeware", "wall_art"])),
-                "quantity": str(quantity), "item_amount": cents(goods), "shipping_amount": cents(shipping),
-                "tax_collected": cents(draw(st.sampled_from([0, 0, goods // 12]))), "fulfiller_item_cost": cents(goods // 2),
-                "fulfiller_shipping_cost": cents(shipping // 2), "fulfiller_tax_charged": "0.00",
+                **common,
+                "line_id": str(line),
+                "ordered_on": day.isoformat(),
+                "entry": draw(st.sampled_from(["sale"] * 9 + ["sample"])),
+                "product_class": draw(
+                    st.sampled_from(["clothing", "headwear", "books", "homeware", "wall_art"])
+                ),
+                "quantity": str(quantity),
+                "item_amount": cents(goods),
+                "shipping_amount": cents(shipping),
+                "tax_collected": cents(draw(st.sampled_from([0, 0, goods // 12]))),
+                "fulfiller_item_cost": cents(goods // 2),
+                "fulfiller_shipping_cost": cents(shipping // 2),
+                "fulfiller_tax_charged": "0.00",
             }
             rows.append(sale)
             if sale["entry"] == "sale" and draw(st.integers(0, 4)) == 0:
                 part = draw(st.integers(1, goods))
-                rows.append({
-                    **sale, "entry": "refund", "ordered_on": (day + timedelta(days=draw(st.integers(0, 9)))).isoformat(),
-                    "item_amount": cents(part), "shipping_amount": "0.00", "tax_collected": "0.00", "fulfiller_item_cost": "0.00",
-                    "fulfiller_shipping_cost": "0.00", "line_id": draw(st.sampled_from([str(line), "9"])), "quantity": "1",
-                })
+                rows.append(
+                    {
+                        **sale,
+                        "entry": "refund",
+                        "ordered_on": (day + timedelta(days=draw(st.integers(0, 9)))).isoformat(),
+                        "item_amount": cents(part),
+                        "shipping_amount": "0.00",
+                        "tax_collected": "0.00",
+                        "fulfiller_item_cost": "0.00",
+                        "fulfiller_shipping_cost": "0.00",
+                        "line_id": draw(st.sampled_from([str(line), "9"])),
+                        "quantity": "1",
+                    }
+                )
     return rows
 
 
@@ -116,7 +198,9 @@ def same(one: taxcalc.Assessment, other: taxcalc.Assessment) -> None:
 
 @FEW
 @given(rows=histories(), data=st.data())
-def test_shuffling_and_splitting_over_files_changes_nothing(tmp_path: Path, rows: list[dict[str, str]], data: st.DataObject) -> None:
+def test_shuffling_and_splitting_over_files_changes_nothing(
+    tmp_path: Path, rows: list[dict[str, str]], data: st.DataObject
+) -> None:
     """Any order of rows, cut at any rows into any number of files (orders cut in two included), gives the same result."""
     whole = run([write(rows, tmp_path / "whole.csv")])
     mixed = data.draw(st.permutations(rows))
@@ -138,7 +222,11 @@ def test_buckets_on_disk_give_what_memory_gives(tmp_path: Path, rows: list[dict[
         patch.setattr(intake, "_BYTES_A_LINE", 1)
         patch.setattr(intake, "_LINES_A_BUCKET", 500)
         patch.setattr(intake, "_HELD", 5)
-        patch.setattr(intake.read_orders, "__kwdefaults__", {**(intake.read_orders.__kwdefaults__ or {}), "spool_limit": 1})
+        patch.setattr(
+            intake.read_orders,
+            "__kwdefaults__",
+            {**(intake.read_orders.__kwdefaults__ or {}), "spool_limit": 1},
+        )
         spread = run([path])
         assert spread.run.intake.spool.buckets > 1
         assert spread.run.intake.spool.hold is not None
@@ -155,15 +243,36 @@ def test_a_full_refund_cancels_its_sale(tmp_path: Path, rows: list[dict[str, str
     for row in sales:
         goods = int(row["item_amount"].replace(".", ""))
         first = pick.randint(0, goods)
-        costs = {"fulfiller_item_cost": row["fulfiller_item_cost"], "fulfiller_shipping_cost": row["fulfiller_shipping_cost"]}
+        costs = {
+            "fulfiller_item_cost": row["fulfiller_item_cost"],
+            "fulfiller_shipping_cost": row["fulfiller_shipping_cost"],
+        }
         nothing = {"fulfiller_item_cost": "0.00", "fulfiller_shipping_cost": "0.00", "tax_collected": "0.00"}
-        refunds.append({**row, **nothing, "entry": "refund", "item_amount": cents(first), "shipping_amount": "0.00"})
+        refunds.append(
+            {**row, **nothing, "entry": "refund", "item_amount": cents(first), "shipping_amount": "0.00"}
+        )
         later = (date.fromisoformat(row["ordered_on"]) + timedelta(days=1)).isoformat()
-        refunds.append({**row, **costs, "entry": "refund", "ordered_on": later, "item_amount": cents(goods - first), "tax_collected": "0.00"})
+        refunds.append(
+            {
+                **row,
+                **costs,
+                "entry": "refund",
+                "ordered_on": later,
+                "item_amount": cents(goods - first),
+                "tax_collected": "0.00",
+            }
+        )
     if not sales:
         return
     lines = run([write([*sales, *refunds], tmp_path / "whole.csv")]).lines
-    for name in ("to_collect_low", "to_collect", "to_collect_high", "fulfiller_tax_low", "fulfiller_tax", "fulfiller_tax_high"):
+    for name in (
+        "to_collect_low",
+        "to_collect",
+        "to_collect_high",
+        "fulfiller_tax_low",
+        "fulfiller_tax",
+        "fulfiller_tax_high",
+    ):
         assert (lines.groupby(["order_id", "line_id"])[name].sum() == 0).all(), name
 
 
@@ -179,7 +288,15 @@ def test_lines_add_up_to_places_and_rows_tie_out(tmp_path: Path, rows: list[dict
     assert tie_out.rows_read == len(american) == tie_out.rows_used + tie_out.rows_set_aside
     lines, places = result.lines, result.places
     assert len(lines) == tie_out.rows_used
-    for name in ("to_collect_low", "to_collect", "to_collect_high", "collected", "collected_without_duty", "fulfiller_tax", "fulfiller_tax_charged"):
+    for name in (
+        "to_collect_low",
+        "to_collect",
+        "to_collect_high",
+        "collected",
+        "collected_without_duty",
+        "fulfiller_tax",
+        "fulfiller_tax_charged",
+    ):
         assert lines[name].sum() == places[name].sum(), name
     assert (lines["to_collect_low"].abs() <= lines["to_collect"].abs()).all()
     assert (lines["to_collect"].abs() <= lines["to_collect_high"].abs()).all()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from taxcalc.run import Assessment
+    from taxcalc.assessment import Assessment
 
 
 @click.command("review")
@@ -81,7 +80,9 @@ def publish(assessment: Assessment, *, out: Path | None, strict: bool = False, a
         for path in write_folder(assessment, out) or ():
             click.echo(f"wrote {path}", err=True)
     if as_json:
-        click.echo(json.dumps(record, ensure_ascii=False, indent=1))
+        from taxcalc.reports.json_file import json_text  # noqa: PLC0415 - only for JSON
+
+        click.echo(json_text(record), nl=False)
     else:
         from taxcalc.reports.terminal import print_review  # noqa: PLC0415 - heavy
 

@@ -26,7 +26,9 @@ CURRENCY = "EUR"
 
 
 def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
-    """Answer per case. Ranges: a business buyer's number, and a sale under the limit whose transport may belong to the
+    """Answer per case.
+
+    Ranges: a business buyer's number, and a sale under the limit whose transport may belong to the
     fulfiller's sale, which would then be taxed on arrival.
     """
     duty, reason = _duty(cases, placed, facts)

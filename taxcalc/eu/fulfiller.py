@@ -102,8 +102,9 @@ def _numbers(
     state: npt.NDArray[np.int16],
     facts: Facts,
 ) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
-    """Tell per case whether the fulfiller has a VAT number of another member state than dispatch, and whether the seller
-    held one that it could have given.
+    """Tell per case whether the fulfiller has a VAT number of another member state than dispatch.
+
+    And whether the seller held one that it could have given.
     """
     asked = np.stack([state, cases.day, cases.fulfiller], axis=1).astype(np.int64)
     distinct, back = np.unique(asked, axis=0, return_inverse=True)

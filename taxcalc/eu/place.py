@@ -75,8 +75,9 @@ def rules_of(codes: PlaceCodes, facts: Facts) -> PlaceCodes:
 
 
 def in_vat_territory(codes: PlaceCodes, facts: Facts) -> Flags:
-    """Tell which places belong to the VAT territory of the Union for goods: member states, Northern Ireland and special
-    territories with own rates; not the territories of art. 6.
+    """Tell which places belong to the VAT territory of the Union for goods.
+
+    Member states, Northern Ireland and special territories with own rates; not the territories of art. 6.
     """
     table = facts.tables["eu/territories"]
     inside = facts.eu_states.copy()

@@ -17,14 +17,16 @@ if TYPE_CHECKING:
 Finding = dict[str, Any]
 
 KINDS: Final = {
+    "past_duty": "a duty in the past",
     "crossed": "limit crossed",
     "near": "limit near",
-    "past_duty": "a duty in the past",
     "not_collected": "not collected",
     "remittance_not_evidenced": "collected, but no payment on record",
     "collected_without_duty": "collected without a duty",
     "over_collected": "collected too much",
+    "duty_before_registration": "a duty before your registration",
     "unconfirmed": "rests on an unconfirmed fact",
+    "unconfirmed_threshold": "a limit resting on an unconfirmed fact",
     "contradiction": "your profile contradicts itself",
     "watch": "limit to watch",
     "local_registration": "a registration on the spot",
@@ -39,6 +41,8 @@ KINDS: Final = {
     "set_aside": "rows set aside",
     "refunds_without_sale": "refunds without their sale",
     "near_quarter_end": "sales close to the end of the quarter",
+    "history_begins_late": "sales before your files",
+    "no_facilitator_law": "no marketplace law on file",
 }
 """Kinds of findings, in their order inside one urgency; others follow under their own name."""
 
@@ -73,7 +77,7 @@ def _order(finding: Finding) -> tuple[int, int, Decimal]:
 def _text(finding: Finding) -> str:
     """Give the sentence of a finding, days in words; the table rows it names stay in the record."""
     text = printable(finding["text"])
-    if finding["kind"] == "unconfirmed":
+    if finding["kind"] in ("unconfirmed", "unconfirmed_threshold"):
         text = text.partition(": ")[0].rstrip(".") + "."
     return _ISO_DAY.sub(lambda found: day(found[0]), text)
 

@@ -59,7 +59,9 @@ class GoodsRows:
 
     @property
     def own_row(self) -> npt.NDArray[np.bool_]:
-        """Tell where the state has a row of its own. Elsewhere the general rule holds that goods are taxed (common
+        """Tell where the state has a row of its own.
+
+        Elsewhere the general rule holds that goods are taxed (common
         practice, no source), which the assumptions of every report name once.
         """
         return (self.state >= 0) & (self.table["place"][self.state] != places.index("US"))

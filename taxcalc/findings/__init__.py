@@ -1,0 +1,59 @@
+"""What needs attention, most urgent and largest first.
+
+The three shortfalls are findings of their own and are never netted: not collected; collected, remittance not evidenced;
+collected without duty.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from taxcalc import places
+from taxcalc.caution import CAUTION
+from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
+from taxcalc.findings.data import data, without_rules
+from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed
+from taxcalc.findings.finding import KINDS
+from taxcalc.money import write_amount
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from taxcalc.assessment import Assessment
+    from taxcalc.findings.finding import Finding
+    from taxcalc.place_sums import PlaceSums
+
+LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
+    past_duty,
+    thresholds,
+    shortfalls,
+    unconfirmed,
+    union,
+    open_transport,
+    fulfiller_side,
+    below_threshold_rulings,
+    without_rules,
+    data,
+)
+
+
+def findings(assessment: Assessment, sums: PlaceSums) -> list[dict[str, Any]]:
+    """Give all findings as the record shows them: by urgency, kind, amount and place."""
+    found = [finding for look in LOOKS for finding in look(assessment, sums)]
+    kinds = list(KINDS)
+    found.sort(key=lambda f: (f.urgency, kinds.index(f.kind), -(f.amount or 0), f.place, f.text))
+    return [_shown(finding, assessment.currency) for finding in found]
+
+
+def _shown(finding: Finding, currency: str) -> dict[str, Any]:
+    """Write one finding."""
+    return {
+        "id": f"{finding.kind}:{finding.place}" if finding.place else finding.kind,
+        "kind": finding.kind,
+        "urgency": finding.urgency,
+        "place": finding.place or None,
+        "name": places.name(finding.place) if finding.place else None,
+        "text": finding.text,
+        "amount": None if finding.amount is None else write_amount(finding.amount, currency),
+        "caution": CAUTION,
+    }

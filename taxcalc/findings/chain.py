@@ -1,0 +1,81 @@
+"""What the chain of two sales and the Union bring up: registrations, transport, documents, rulings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.findings.duty import registered_since
+from taxcalc.findings.finding import Finding
+from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
+
+if TYPE_CHECKING:
+    from taxcalc.assessment import Assessment
+    from taxcalc.place_sums import PlaceSums
+
+
+def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find what sellers into the Union most often do not know: registrations they need, no relief, contradictions."""
+    _ = sums
+    terms, by_case = assessment.run.terms, assessment.sums.by_case
+    found = []
+    for reasons, kind in ((LOCAL_REGISTRATION, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
+        cases = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
+        for code in np.unique(terms.placed.place[cases]).tolist():
+            if registered_since(assessment, code) is None:
+                at = cases & (terms.placed.place == code)
+                found.append(Finding(kind, places.code(code), int(by_case["to_collect"][at].sum())))
+    outside = not assessment.run.facts.established_member_states
+    if outside and any(finding.kind == "one_stop_shop" for finding in found):
+        found.append(Finding("no_union_limit", "EU"))
+    return [*found, *_one_stop_shop_contradiction(assessment)]
+
+
+def _one_stop_shop_contradiction(assessment: Assessment) -> list[Finding]:
+    """Find a Union one-stop-shop registration below the limit without the choice to be taxed on arrival."""
+    run, code = assessment.run, places.index("EU")
+    day = run.facts.as_of_day
+    below = any(row.place == code and row.duty_from is None for row in assessment.sorted_thresholds)
+    chosen = run.duties.holding(code, day, "election", "threshold")
+    registered = run.facts.registered("EU", day, "union_oss")
+    return [Finding("contradiction", "EU")] if below and registered and not chosen else []
+
+
+def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find the sum that hangs on which of the two sales the transport belongs to."""
+    _ = sums
+    terms, by_case = assessment.run.terms, assessment.sums.by_case
+    at = np.isin(terms.fulfiller.reason, ("eu_fulfiller_transport_open", "eu_fulfiller_no_number"))
+    stake = int(by_case["fulfiller_tax_high"][at].sum())
+    return [Finding("transport_open", "EU", stake)] if stake else []
+
+
+def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find tax of the fulfiller that a document would have avoided, and documents to replace."""
+    terms, by_case = assessment.run.terms, assessment.sums.by_case
+    to_replace = (terms.fulfiller.reason == "us_fulfiller_replace_document") & (by_case["lines"] > 0)
+    found = []
+    for code in sums.codes:
+        avoidable = sums.period(code)["fulfiller_tax_avoidable"]
+        if avoidable > 0:
+            found.append(Finding("avoidable", places.code(code), avoidable))
+        stale = to_replace & (terms.placed.place == code)
+        if stale.any():
+            stake = int(by_case["fulfiller_tax_high"][stale].sum())
+            found.append(Finding("replace_document", places.code(code), stake))
+    return found
+
+
+def below_threshold_rulings(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find states whose rulings make a drop-shipping seller collect below the threshold: flagged, never added."""
+    table = assessment.run.facts.tables["us/resale_rules"]
+    day = np.int32(assessment.run.facts.as_of_day)
+    found = []
+    for code in sums.codes:
+        row = int(table.lookup(day, place=np.int16(code)))
+        ruled = row >= 0 and bool(table["seller_may_owe_below_threshold"][row])
+        if ruled and sums.period(code)["lines"] and sums.duty(code) is None:
+            found.append(Finding("below_threshold_ruling", places.code(code)))
+    return found

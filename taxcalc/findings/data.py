@@ -1,0 +1,48 @@
+"""What the files and the profile leave open."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.findings.finding import Finding
+
+if TYPE_CHECKING:
+    from taxcalc.assessment import Assessment
+    from taxcalc.place_sums import PlaceSums
+
+
+def without_rules(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find sales to places for which nothing is held here, and lines whose place could not be read."""
+    _ = assessment
+    found = []
+    for code in sums.codes:
+        period = sums.period(code)
+        unknown = code == places.index("unknown")
+        if period["lines"] and (unknown or places.regimes()[code] >= places.ELSEWHERE):
+            kind = "unknown_place" if unknown else "no_rules"
+            found.append(Finding(kind, places.code(code), period["sales"]))
+    return found
+
+
+def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find what the files leave open: rows set aside, refunds without a sale, days that could fall elsewhere."""
+    _ = sums
+    run = assessment.run
+    counts = {**assessment.sums.counts, "set_aside": run.intake.tie_out.rows_set_aside}
+    found = [
+        Finding(kind, "", None, {"count": str(counts[kind])})
+        for kind in ("set_aside", "refunds_without_sale", "near_quarter_end")
+        if counts[kind]
+    ]
+    if any(row.incomplete for row in assessment.threshold_rows):
+        found.append(Finding("history_begins_late"))
+    before_law = run.terms.collect.reason == "us_before_facilitator_law"
+    cases = before_law & (assessment.sums.by_case["lines"] > 0)
+    found += [
+        Finding("no_facilitator_law", places.code(code))
+        for code in np.unique(run.terms.placed.place[cases]).tolist()
+    ]
+    return found

@@ -1,0 +1,148 @@
+"""One thing that needs attention, and the words and urgency of every kind of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+KINDS: dict[str, tuple[int, str]] = {
+    "past_duty": (
+        1,
+        (
+            "Tax may have been due here in the past without a registration. Talk to a professional about a voluntary "
+            "disclosure before you register: registering first can close that way. The amount is what may not have been "
+            "collected since then."
+        ),
+    ),
+    "duty_before_registration": (
+        1,
+        (
+            "The duty seems to have begun before your registration. Talk to a professional about the time before it. The "
+            "amount is what may not have been collected since the duty began."
+        ),
+    ),
+    "crossed": (1, "The threshold was crossed{when}; you should have been collecting{since}."),
+    "not_collected": (1, "Less tax was collected in the period than should have been."),
+    "collected_without_duty": (
+        1,
+        (
+            "Tax was collected here without a known duty. It must be paid over or given back; a professional knows which."
+        ),
+    ),
+    "remittance_not_evidenced": (
+        2,
+        (
+            "Tax collected here since the file begins is not shown as paid over. Add [[remitted]] to the profile if it was; "
+            "collected tax is held for the state."
+        ),
+    ),
+    "near": (2, "{share} % of the threshold is reached ({measure})."),
+    "local_registration": (
+        2,
+        (
+            "Goods start (or are imported) and arrive here and you have no establishment here: this usually needs a local VAT "
+            "registration from the first sale; the one-stop shop does not cover it."
+        ),
+    ),
+    "one_stop_shop": (
+        2,
+        (
+            "Sales to consumers here are taxed on arrival: they go into a Union one-stop-shop return, or a local registration."
+        ),
+    ),
+    "contradiction": (
+        2,
+        (
+            "The profile has a Union one-stop-shop registration, but cross-border sales are below the limit and no choice to "
+            "be taxed on arrival is named. Add [[election]] eu_tax_at_destination if you made it; it binds for two calendar "
+            "years."
+        ),
+    ),
+    "transport_open": (
+        2,
+        (
+            "To which of the two sales the transport belongs decides what the fulfiller may charge and where you must "
+            "register. That is a matter for a professional; the amount is the fulfiller's VAT at stake in the period."
+        ),
+    ),
+    "replace_document": (
+        2,
+        (
+            "An old document of another state still shields the fulfiller, but must be replaced: you had to register there."
+        ),
+    ),
+    "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
+    "unconfirmed": (2, "These figures rest on table rows from memory that nobody has confirmed: {rows}."),
+    "unconfirmed_threshold": (
+        2,
+        (
+            "The threshold's rules shown here rest in part on memory; check them before relying on dates: {rows}."
+        ),
+    ),
+    "below_threshold_ruling": (
+        2,
+        (
+            "A ruling of this state made a drop-shipping seller collect below the threshold. No amount is added; ask a "
+            "professional."
+        ),
+    ),
+    "no_facilitator_law": (
+        2,
+        (
+            "Sold through a marketplace on a day for which no facilitator law is known here; it was taken as your own sale."
+        ),
+    ),
+    "unknown_place": (2, "The place of these lines could not be told, so no tax was computed."),
+    "set_aside": (2, "Rows set aside: {count}; the figures leave them out."),
+    "watch": (3, "{share} % of the threshold is reached ({measure})."),
+    "no_union_limit": (
+        3,
+        (
+            "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
+            "state of arrival is due from the first euro."
+        ),
+    ),
+    "no_rules": (
+        3,
+        (
+            "No rules are held here for this place: what it asks of you is not computed. Ask a professional there."
+        ),
+    ),
+    "refunds_without_sale": (3, "Refunds without their sale in the files: {count}."),
+    "near_quarter_end": (
+        3,
+        (
+            "Lines of the last days of the period that carry no dispatch day: {count}; a later one could move them."
+        ),
+    ),
+    "history_begins_late": (
+        3,
+        (
+            "The files begin inside a window that thresholds look at. Sales before them are not known: add [[prior_sales]] to "
+            "the profile; until then threshold values are lower bounds."
+        ),
+    ),
+}
+"""Urgency (1: act now; 2: look at it before the next return; 3: know it) and words by kind, in the order of showing."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One finding about one place (a place code, empty where none belongs to it).
+
+    `amount` is minor units of the reporting currency, None where none belongs to it; `gaps` fills the words.
+    """
+
+    kind: str
+    place: str = ""
+    amount: int | None = None
+    gaps: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def urgency(self) -> int:
+        """Give the urgency of its kind."""
+        return KINDS[self.kind][0]
+
+    @property
+    def text(self) -> str:
+        """Write the sentence."""
+        return KINDS[self.kind][1].format(**self.gaps)
