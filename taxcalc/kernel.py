@@ -138,7 +138,13 @@ def _fractions(charges: Charges, rules: Rules) -> Fractions:
     local_shipping = _shipping_base(charges, rules, local)
     shipping = state_shipping * state_ppm + local_shipping * local_ppm
     shipping_under = _denominator(charges.included, (state_shipping, state_ppm), (local_shipping, local_ppm))
-    return Fractions(goods, goods_under, shipping, np.where(shipping == 0, goods_under, shipping_under))
+    alone = goods == 0
+    return Fractions(
+        goods,
+        np.where(alone, shipping_under, goods_under),
+        shipping,
+        np.where((shipping == 0) & ~alone, goods_under, shipping_under),
+    )
 
 
 def _denominator(included: Flags, *parts: tuple[Ints, Ints]) -> Ints:
@@ -173,7 +179,8 @@ def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
     base = np.where(how == ShippingTreatment.TAXED, shipping, 0)
     over_cost = how == ShippingTreatment.OVER_ACTUAL_COST
     if over_cost.any():
-        base = np.where(over_cost & (goods_base > 0), np.maximum(shipping - charges.cost, 0), base)
+        taxed, goods = _order_sums(charges, goods_base, over_cost)
+        base = np.where(over_cost & ((taxed > 0) | (goods == 0)), np.maximum(shipping - charges.cost, 0), base)
     follows = (how == ShippingTreatment.SHARE_OF_TAXED_GOODS) | (how == ShippingTreatment.WHOLE_IF_ANY_TAXED)
     like_line = how == ShippingTreatment.LIKE_ITS_LINE
     if like_line.any():
@@ -181,7 +188,7 @@ def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
     if follows.any():
         taxed, goods = _order_sums(charges, goods_base, follows)
         share = _share(shipping, taxed, goods)
-        whole = np.where(taxed > 0, shipping, 0)
+        whole = np.where((taxed > 0) | (goods == 0), shipping, 0)
         base = np.where(follows, np.where(how == ShippingTreatment.WHOLE_IF_ANY_TAXED, whole, share), base)
     return base
 
@@ -195,8 +202,12 @@ def _share(shipping: Ints, taxed: Ints, goods: Ints) -> Ints:
 
 
 def _order_sums(charges: Charges, goods_base: Ints, follows: Flags) -> tuple[Ints, Ints]:
-    """Add up taxed goods and all goods of each order; orders that are wholly taxed need no sum."""
-    if not (follows.any() and (goods_base < charges.goods).any()):
+    """Add up taxed goods and all goods of each order.
+
+    No sum is needed where all goods are wholly taxed, unless shipping stands on a line without goods.
+    """
+    alone = follows & (charges.goods == 0)
+    if not (alone.any() or (goods_base < charges.goods).any()):
         return charges.goods, charges.goods
     taxed = np.zeros(int(charges.order.max()) + 1, np.int64)
     goods = np.zeros_like(taxed)
