@@ -86,20 +86,20 @@ def taxed_shipping(line: Line, which: str, order: list[Line]) -> Fraction:
 
     To the minor unit where an invoice would have to split it.
     """
-    own = taxed_goods(line, getattr(line, which))
     if line.how is ShippingTreatment.TAXED:
         return Fraction(line.shipping)
     if line.how is ShippingTreatment.LIKE_ITS_LINE:
-        return share(line.shipping, own, line.goods)
+        return share(line.shipping, taxed_goods(line, getattr(line, which)), line.goods)
     taxed = sum((taxed_goods(other, getattr(other, which)) for other in order), NOTHING)
     goods = sum(other.goods for other in order)
-    any_taxed = taxed > 0 or goods == 0
-    if line.how is ShippingTreatment.OVER_ACTUAL_COST:
-        return Fraction(max(line.shipping - line.cost, 0)) if any_taxed else NOTHING
     if line.how is ShippingTreatment.SHARE_OF_TAXED_GOODS:
         return share(line.shipping, taxed, goods)
-    whole_if_any = line.how is ShippingTreatment.WHOLE_IF_ANY_TAXED and any_taxed
-    return Fraction(line.shipping) if whole_if_any else NOTHING
+    any_taxed = taxed > 0 or goods == 0
+    if line.how is ShippingTreatment.OVER_ACTUAL_COST and any_taxed:
+        return Fraction(max(line.shipping - line.cost, 0))
+    return (
+        Fraction(line.shipping) if line.how is ShippingTreatment.WHOLE_IF_ANY_TAXED and any_taxed else NOTHING
+    )
 
 
 def share(shipping: int, taxed: Fraction, goods: int) -> Fraction:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from shop import answers, asked, orders, registered, seller
+from shop import answers, asked, net_sale, orders, registered, seller, union_seller
 
 from taxcalc import assess
 from taxcalc.kernel import Charges, Rules, tax
@@ -155,3 +155,50 @@ def test_louisiana_taxes_one_transport_charge_on_a_mixed_invoice_whole(mixed: pd
     Taxable 40, exempt 60, transport 10: base 50 at 5 %.
     """
     assert mixed.loc["LA", "to_collect_low"] == 250
+
+
+SHIPPING_ALONE = [
+    {"order_id": "A", "line_id": "goods", "item_amount": "100.00"},
+    {"order_id": "A", "line_id": "shipping", "item_amount": "0.00", "shipping_amount": "10.00"},
+]
+"""An order whose shipping stands on a line of its own, as many exports have it."""
+
+
+@pytest.mark.source("ny-tb-st-838")
+def test_shipping_on_a_line_of_its_own_is_taxed_with_the_goods_of_the_order() -> None:
+    """New York TB-ST-838: stated; a delivery charge on a bill with taxable goods is taxed.
+
+    110.00 at the state's 4 %.
+
+    The kernel looks at the goods of the charge's own line (0.00) where no line of the order is exempt in
+    part.
+    """
+    rows = [{"to": "US-NY", **line} for line in SHIPPING_ALONE]
+    assert asked(seller(registration=registered("US-NY")), *rows).to_collect_low.sum() == 440
+
+
+@pytest.mark.source("ca-cdtfa-pub-100")
+def test_californian_shipping_on_a_line_of_its_own_may_be_taxed() -> None:
+    """California CDTFA, Publication 100: stated.
+
+    Without a record of the postage all of a separate charge is taxable.
+
+    High end 110.00 x 12.5 % = 13.75.
+    """
+    rows = [{"to": "US-CA", **line} for line in SHIPPING_ALONE]
+    assert asked(seller(registration=registered("US-CA")), *rows).to_collect_high.sum() == 1375
+
+
+def test_an_order_with_shipping_on_a_line_of_its_own_is_rounded_once() -> None:
+    """No paper: our own rule that the lines of an order add up to its tax rounded once, also inside prices.
+
+    Goods 10.04 and shipping 2.52 at 19 % inside: 12.56 x 19/119 = 2.00538. Rounded
+    line by line they would be 1.60 and 0.40.
+    """
+    profile = union_seller("DE", rounding="order")
+    rows = [
+        net_sale("A", "DE", "10.04", line_id="1"),
+        net_sale("A", "DE", "0.00", line_id="2", shipping_amount="2.52"),
+    ]
+    found = asked(profile, *({**row, "tax_included": "yes"} for row in rows))
+    assert found.to_collect.sum() == 201
