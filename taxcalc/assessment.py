@@ -72,8 +72,8 @@ class Assessment:
         codes = np.array(places.codes(), object)[self.sums.keys // SHIFT]
         quarter = self.sums.keys % SHIFT
         order = np.lexsort((quarter, codes.astype(str)))
-        values = {name: values[order] for name, values in self.sums.values.items()}
-        return {"place": codes[order], "quarter": quarter[order], "key": self.sums.keys[order], **values}
+        measures = {name: measure[order] for name, measure in self.sums.values.items()}  # noqa: PD011 - no frame
+        return {"place": codes[order], "quarter": quarter[order], "key": self.sums.keys[order], **measures}
 
     @cached_property
     def places(self) -> pd.DataFrame:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from taxcalc.facts import Facts
+    from taxcalc.seller import Presence, Registration
 
 CAUSES = ("", "registration", "presence", "threshold", "first_sale", "election")
 CAUSE = {word: index for index, word in enumerate(CAUSES)}
@@ -91,28 +92,18 @@ def status_of(value: int, limit: int, *, met: bool, watch: int, near: int) -> st
 
 def profile_intervals(facts: Facts) -> list[Interval]:
     """Give the duties that follow from the profile alone: registrations to collect, physical presence in a state."""
-    found = []
-    for registration in facts.seller.registrations:
-        if registration.scheme == "standard" and registration.place in places.codes():
-            place = places.index(registration.place)
-            found.append(
-                _interval(place, registration.from_day, registration.until_day, "registration", facts)
-            )
-    for presence in facts.presences:
-        if presence.place in places.codes():
-            found.append(
-                _interval(
-                    places.index(presence.place), presence.from_day, presence.until_day, "presence", facts
-                )
-            )
-    return found
+    standard = [r for r in facts.seller.registrations if r.scheme == "standard"]
+    known = set(places.codes())
+    return [
+        *(_interval(r, "registration") for r in standard if r.place in known),
+        *(_interval(p, "presence") for p in facts.presences if p.place in known),
+    ]
 
 
-def _interval(place: int, start: object, until: object, cause: str, facts: Facts) -> Interval:
-    """Build an interval from two dates, either of which may be missing."""
-    first = number(start) if start is not None else facts.first_day  # type: ignore[arg-type]
-    last = number(until) if until is not None else OPEN  # type: ignore[arg-type]
-    return Interval(place, Position(first), last, cause)
+def _interval(of: Registration | Presence, cause: str) -> Interval:
+    """Build the interval of something that the profile says holds from a day, and mostly until no day."""
+    last = OPEN if of.until_day is None else number(of.until_day)
+    return Interval(places.index(of.place), Position(number(of.from_day)), last, cause)
 
 
 @dataclass

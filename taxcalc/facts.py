@@ -116,8 +116,10 @@ class Facts:
         """Give every day on which the profile changes, so that no case stretches over one."""
         spans: list[tuple[date | None, date | None]] = []
         seller = self.seller
-        for item in (*seller.registrations, *self.presences, *seller.certificates, *seller.elections):
-            spans.append((item.from_day, item.until_day))
+        spans.extend((r.from_day, r.until_day) for r in seller.registrations)
+        spans.extend((p.from_day, p.until_day) for p in self.presences)
+        spans.extend((c.from_day, c.until_day) for c in seller.certificates)
+        spans.extend((e.from_day, e.until_day) for e in seller.elections)
         for fulfiller in seller.fulfillers:
             if not isinstance(fulfiller.collects_in, str):
                 spans.extend((place.from_day, place.until_day) for place in fulfiller.collects_in)

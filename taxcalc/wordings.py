@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
 
 OUTSIDE: tuple[str, ...] = (
-    "Taxes that a state lays on turnover itself (Washington's business and occupation tax, Ohio's commercial activity tax, the "
-    "nature of Hawaii's general excise tax as a tax on the seller) are not computed.",
+    "Taxes on turnover itself (Washington's business and occupation tax, Ohio's commercial activity tax) are not computed.",
+    "Hawaii's general excise tax is a tax on the seller; it is treated here like a sales tax.",
     "Customs duty, customs classification, product safety and packaging duties are not computed.",
     "Income taxes are not computed.",
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
@@ -29,8 +29,7 @@ def general_assumptions(assessment: Assessment) -> list[str]:
     found = [
         "The fulfiller sells you goods: two sales, one parcel.",
         "Goods are taxed in a state unless a row for the state says otherwise (common practice, no source).",
-        "Local sales tax is a range: low is what is due everywhere in the state, expected the population-weighted average, "
-        "high the highest local rate.",
+        "Local sales tax is a range: low is due everywhere in the state, expected the average by population, high the highest.",
         "Refunds do not lower a threshold's total, and a crossed threshold stays crossed.",
         "A facilitator's tax on marketplace orders is not counted as collected by you.",
         "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from taxcalc.facts import Facts
     from taxcalc.regime import Cases, Placed
+    from taxcalc.tables.load import Table
 
 CURRENCY = "EUR"
 
@@ -74,7 +75,7 @@ def _range(
 
 def _limit_row(
     cases: Cases, placed: Placed, facts: Facts
-) -> tuple[object, npt.NDArray[np.int32], tuple[str, ...]]:
+) -> tuple[Table, npt.NDArray[np.int32], tuple[str, ...]]:
     """Name the row of the limit that decides a case: EUR 10 000, or EUR 150 for imports."""
     table = facts.tables["eu/thresholds"]
     union = np.full(cases.size, places.index("EU"), np.int16)

@@ -139,7 +139,7 @@ def within_limit_seller(facts: Facts, arrival_state: PlaceCodes) -> Flags:
     """
     states = facts.established_member_states
     one = len(states) == 1 and states[0] == facts.home
-    return np.full(arrival_state.size, one, bool) & (arrival_state != facts.home)
+    return np.asarray((arrival_state != facts.home) & one, dtype=np.bool_)
 
 
 def _per_fulfiller(cases: Cases, facts: Facts, name: str) -> npt.NDArray[np.object_]:

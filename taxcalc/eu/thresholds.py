@@ -18,14 +18,18 @@ from taxcalc.crossing import Test, first_meeting
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.duties import Interval, Position, ThresholdRow, status_of
+from taxcalc.exchange import convert
 from taxcalc.facts import OPEN
+from taxcalc.money import CURRENCY_CODE, parse_amount
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
 from taxcalc.totals import Series
 
 if TYPE_CHECKING:
     from taxcalc.facts import Facts
-    from taxcalc.totals import Totals
+    from taxcalc.money import Ints
+    from taxcalc.seller import PriorSales
+    from taxcalc.totals import Counted, Totals
 
 ELECTION = "eu_tax_at_destination"
 
@@ -65,12 +69,25 @@ class Limit:
         self.first_day = min(
             [facts.first_day, *(number(p.until_day) for p in facts.seller.prior_sales if p.place == "EU")]
         )
-        self.home = self._series(counted.day, counted.amount, counted.orders)
-        self.there = self._series(counted.day, counted.other_amount, counted.orders)
+        self.home = self._series(counted, counted.amount)
+        self.there = self._series(counted, counted.other_amount)
 
-    def _series(self, days: np.ndarray, amount: np.ndarray, orders: np.ndarray) -> Series:  # type: ignore[type-arg]
-        """Build running sums up to the day of the review."""
-        return Series.of(days, amount, orders, self.first_day, self.facts.as_of_day)
+    def _series(self, counted: Counted, amount: Ints) -> Series:
+        """Build running sums up to the day of the review, sales before the file on the last day they cover."""
+        prior = [
+            (number(p.until_day), self._prior(p)) for p in self.facts.seller.prior_sales if p.place == "EU"
+        ]
+        days = np.r_[counted.day, np.array([day for day, _ in prior], np.int32)].astype(np.int32)
+        amounts = np.r_[amount, np.array([minor for _, minor in prior], np.int64)]
+        orders = np.r_[counted.orders, np.zeros(len(prior), np.int64)]
+        return Series.of(days, amounts, orders, self.first_day, self.facts.as_of_day)
+
+    def _prior(self, sales: PriorSales) -> int:
+        """Turn sales before the file, net in the reporting currency, into the limit's currency."""
+        currency = self.facts.seller.reporting_currency
+        minor = np.array([parse_amount(sales.amount, currency)], np.int64)
+        day = number(sales.until_day)
+        return int(convert(minor, CURRENCY_CODE[currency], self.facts.union_currency, day)[0])
 
     def intervals(self) -> list[Interval]:
         """Give one interval for each year in which the limit was passed, to the end of the year after it."""

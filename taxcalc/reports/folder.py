@@ -27,7 +27,9 @@ STANDARD_INPUT: Final = "-"
 class Assessed(Protocol):
     """What the folder is written from."""
 
-    inputs: list[Path]
+    @property
+    def inputs(self) -> list[Path]:
+        """Give the input files, which must not lie in the folder."""
 
     def record(self) -> dict[str, Any]:
         """Give the record."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -53,7 +53,7 @@ class Table:
             ),
         )
 
-    def __getitem__(self, field: str) -> NDArray[np.generic]:
+    def __getitem__(self, field: str) -> NDArray[Any]:
         """Give a column by name, as an array of `size` + 1 entries; raises `KeyError` for an unknown name."""
         return self._columns[field]
 

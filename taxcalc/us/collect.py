@@ -128,7 +128,7 @@ def _limit(goods: GoodsRows, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int6
     return np.where(price == NO_VALUE, 0, price)
 
 
-def _evidence(  # noqa: PLR0913 - one table each
+def _evidence(
     duty: npt.NDArray[np.int8],
     goods: GoodsRows,
     rates: Rates,

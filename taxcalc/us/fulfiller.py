@@ -24,6 +24,8 @@ from taxcalc.us.goods import goods_rules, shipping_rules
 from taxcalc.us.rates import average_rates
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy.typing as npt
 
     from taxcalc.facts import Facts
@@ -166,12 +168,14 @@ def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags
     return (found == 1) & ~cases.sample
 
 
-def _per_situation(cases: Cases, ask: object, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+def _per_situation(
+    cases: Cases, ask: Callable[[int, int, int, bool, int], int], rows: npt.NDArray[np.int32]
+) -> npt.NDArray[np.int64]:
     """Ask once per distinct (place, day of the period, fulfiller, obliged, row) and spread the answers."""
     obliged = np.isin(cases.state, OBLIGED)
     table = np.stack([cases.destination, cases.day, cases.fulfiller, obliged, rows], axis=1).astype(np.int64)
     distinct, back = np.unique(table, axis=0, return_inverse=True)
-    answers = [ask(p, d, f, bool(o), r) if r >= 0 else -1 for p, d, f, o, r in distinct.tolist()]  # type: ignore[operator]
+    answers = [ask(p, d, f, bool(o), r) if r >= 0 else -1 for p, d, f, o, r in distinct.tolist()]
     return np.array(answers, np.int64)[back.reshape(-1)]
 
 

@@ -64,7 +64,8 @@ class GoodsRows:
         Elsewhere the general rule holds that goods are taxed (common
         practice, no source), which the assumptions of every report name once.
         """
-        return (self.state >= 0) & (self.table["place"][self.state] != places.index("US"))
+        own = self.table["place"][self.state] != places.index("US")
+        return np.asarray((self.state >= 0) & own, dtype=np.bool_)
 
 
 def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:

@@ -360,7 +360,7 @@ class State:
 
     def _row(
         self, rule: Rule, series: Series, window: Window, measure: str, limit: int, duty: Interval | None
-    ) -> ThresholdRow:  # noqa: PLR0913 - the parts of one row
+    ) -> ThresholdRow:
         """Build the row of one measure."""
         total = series.amount if measure == "amount" else series.orders
         value = total(*window)
