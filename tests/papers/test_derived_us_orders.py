@@ -168,10 +168,7 @@ SHIPPING_ALONE = [
 def test_shipping_on_a_line_of_its_own_is_taxed_with_the_goods_of_the_order() -> None:
     """New York TB-ST-838: stated; a delivery charge on a bill with taxable goods is taxed.
 
-    110.00 at the state's 4 %.
-
-    The kernel looks at the goods of the charge's own line (0.00) where no line of the order is exempt in
-    part.
+    Derived: 110.00 at the state's 4 %.
     """
     rows = [{"to": "US-NY", **line} for line in SHIPPING_ALONE]
     assert asked(seller(registration=registered("US-NY")), *rows).to_collect_low.sum() == 440
