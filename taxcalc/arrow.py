@@ -48,6 +48,19 @@ def grouped(values: npt.NDArray[Any]) -> tuple[npt.NDArray[Any], npt.NDArray[np.
     return numbers(encoded.dictionary), numbers(encoded.indices)
 
 
+def distinct(keys: npt.NDArray[Any], below: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Give the distinct numbers of keys from 0 to `below` in rising order, and the position of each key among them."""
+    if below > max(20 * keys.size, 1 << 24):
+        found, at = np.unique(keys, return_inverse=True)
+        return found.astype(np.int64), at.reshape(-1)
+    seen = np.zeros(below, np.bool_)
+    seen[keys] = True
+    found = np.flatnonzero(seen)
+    position = np.empty(below, np.int32)
+    position[found] = np.arange(found.size, dtype=np.int32)
+    return found, position[keys].astype(np.int64)
+
+
 def picked(values: pa.Array, positions: npt.NDArray[Any]) -> list[str]:
     """Give the texts at some positions as Python strings."""
     return values.take(column(positions)).to_pylist()  # type: ignore[no-any-return]

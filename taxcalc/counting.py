@@ -32,13 +32,27 @@ BUSINESS = 3
 DAYS = 2**17
 """Radix of a day in a key place × day; days lie within ± half of it of 1970."""
 
-LIMIT_KEY = "limit_key"
-"""Name under which a bucket keeps place × day of the lines that may count (-1 for the others)."""
+KEYS, LINES = "limit_keys", "limit_lines"
+"""Names under which a bucket keeps its lines that may count: place × day of each, and the rest (`COUNTED_LINE`)."""
+
+COUNTED_LINE = np.dtype(
+    [
+        ("home", np.int64),
+        ("there", np.int64),
+        ("order", np.int32),
+        ("second", np.int32),
+        ("line", np.int32),
+        ("channel", np.int8),
+        ("buyer", np.int8),
+        ("taxable", np.bool_),
+    ]
+)
+"""A line that may count: what it counts with, its order and its position in the bucket as read."""
 
 
-def limit_key(place: npt.NDArray[np.int16], day: npt.NDArray[np.int32]) -> Ints:
+def limit_key(place: npt.NDArray[np.int16], day: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
     """Pack place and day into one number."""
-    return place.astype(np.int64) * DAYS + day + DAYS // 2
+    return place.astype(np.int32) * DAYS + day + DAYS // 2
 
 
 @dataclass
@@ -53,39 +67,33 @@ class Counting:
         ready = self.preparation.bucket(bucket)
         limit_place = ready.placed.limit_place[ready.situation]
         counts = (limit_place != NO_LIMIT) & (ready.lines["entry"] == Entry.SALE)
-        key = limit_key(limit_place, ready.lines["day"])
         index = np.flatnonzero(counts)
-        self.preparation.intake.spool.keep(bucket, LIMIT_KEY, np.where(counts, key, -1))
-        return self._added(ready, index, key, ready.placed.taxable[ready.situation])
+        place = limit_place[index]
+        key = limit_key(place, ready.lines["day"][index])
+        counted = self._lines(ready, index, place)
+        self.preparation.intake.spool.keep(bucket, KEYS, key)
+        self.preparation.intake.spool.keep(bucket, LINES, counted)
+        return _added(key, counted)
 
-    def _added(self, ready: Prepared, index: Index, key: Ints, taxable: npt.NDArray[np.bool_]) -> Counted:
-        """Sum by place, day, channel, buyer and taxability; an order is taxable if any of its lines is."""
+    def _lines(self, ready: Prepared, index: Index, place: npt.NDArray[np.int16]) -> npt.NDArray[Any]:
+        """Gather what is needed of the lines that may count."""
         lines = ready.lines
-        taxed = taxable[index]
-        whole = (key[index] * CHANNELS + lines["channel"][index]) * BUYERS + _buyer(lines, index)
-        keys, group = grouped(whole)
-        slots = keys.size * 2
-        slot = group.astype(np.int64) * 2 + taxed
-        home, there = self._amounts(lines, ready.settled, index, key[index] // DAYS)
-        amount, other = np.zeros(slots, np.int64), np.zeros(slots, np.int64)
-        np.add.at(amount, slot, home)
-        np.add.at(other, slot, there)
-        slot_keys = np.repeat(keys, 2)
-        place_day = slot_keys // (CHANNELS * BUYERS)
-        return Counted(
-            place=(place_day // DAYS).astype(np.int16),
-            day=(place_day % DAYS - DAYS // 2).astype(np.int32),
-            channel=(slot_keys // BUYERS % CHANNELS).astype(np.int8),
-            buyer=(slot_keys % BUYERS).astype(np.int8),
-            taxable=np.tile(np.array([False, True]), keys.size),
-            amount=amount,
-            other_amount=other,
-            orders=_orders(ready.order[index], group, taxed, keys.size),
-        )
+        counted = np.empty(index.size, COUNTED_LINE)
+        counted["home"], counted["there"] = self._amounts(lines, ready.settled, index, place)
+        counted["order"] = ready.order[index]
+        counted["second"] = lines["second"][index]
+        counted["line"] = ready.used[index]
+        counted["channel"] = lines["channel"][index]
+        counted["buyer"] = _buyer(lines, index)
+        counted["taxable"] = ready.placed.taxable[ready.situation[index]]
+        return counted
 
-    def _amounts(self, lines: Lines, settled: Settled, index: Index, place: Ints) -> tuple[Ints, Ints]:
-        """Give what each line counts with, without tax: dollars for states; for the Union the limit's currency, net at the home rate
-        and net at the rate of arrival.
+    def _amounts(
+        self, lines: Lines, settled: Settled, index: Index, place: npt.NDArray[np.int16]
+    ) -> tuple[Ints, Ints]:
+        """Give what each line counts with, without tax.
+
+        Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival.
         """
         gross = lines["item_amount"][index] + lines["shipping_amount"][index]
         included, days, currency = settled.included[index], lines["day"][index], lines["currency"][index]
@@ -113,36 +121,64 @@ class Counting:
         return self._asked[place, day]
 
     def _orders(self, place: int, day: int) -> DayOrders:
-        """Find and add up the orders of a day."""
-        key = int(limit_key(np.array([place], np.int16), np.array([day], np.int32))[0])
+        """Find and add up the orders of a day: the few of a day on which a threshold was crossed."""
+        key = limit_key(np.array([place], np.int16), np.array([day], np.int32))[0]
         spool = self.preparation.intake.spool
-        found: list[tuple[Any, ...]] = []
+        parts, names, before = [], [], 0
         for bucket in range(spool.buckets):
-            at = np.flatnonzero(spool.kept(bucket, LIMIT_KEY) == key)
+            at = np.flatnonzero(spool.kept(bucket, KEYS) == key)
             if at.size:
-                found.extend(self._of_bucket(bucket, at, place))
-        found.sort()
-        kinds = (np.int32, np.object_, np.int8, np.int8, np.bool_, np.int64, np.int64, np.int64)
-        columns = zip(*found, strict=True) if found else [()] * len(kinds)
-        second, names, *rest = (np.array(column, kind) for column, kind in zip(columns, kinds, strict=True))
-        return DayOrders(second, names.tolist(), *rest)
+                found = spool.kept(bucket, LINES)[at]
+                names.extend(picked(spool.read(bucket).order_id, found["line"]))
+                found["order"] += before
+                before = int(found["order"].max()) + 1
+                parts.append(found)
+        return _by_order(np.concatenate(parts) if parts else np.empty(0, COUNTED_LINE), names)
 
-    def _of_bucket(self, bucket: int, at: Index, place: int) -> list[tuple[Any, ...]]:
-        """Add up some lines of one bucket to orders: the few of a day on which a threshold was crossed."""
-        ready = self.preparation.bucket(bucket)
-        lines, taxed = ready.lines, ready.placed.taxable[ready.situation[at]]
-        home, there = self._amounts(lines, ready.settled, at, np.full(at.size, place, np.int64))
-        numbers, first, order = np.unique(ready.order[at], return_index=True, return_inverse=True)
-        sums = [np.zeros(numbers.size, np.int64) for _ in range(3)]
-        for total, values in zip(sums, (home, there, np.where(taxed, home, 0)), strict=True):
-            np.add.at(total, order, values)
-        earliest = np.full(numbers.size, np.iinfo(np.int32).max, np.int32)
-        np.minimum.at(earliest, order, lines["second"][at])
-        any_taxed = np.zeros(numbers.size, bool)
-        any_taxed[order[taxed]] = True
-        names = picked(lines.order_id, at[first])
-        columns = (lines["channel"][at[first]], _buyer(lines, at[first]), any_taxed, *sums)
-        return list(zip(earliest.tolist(), names, *(column.tolist() for column in columns), strict=True))
+
+def _by_order(lines: npt.NDArray[Any], names: list[str]) -> DayOrders:
+    """Add lines up to orders, in (time, order_id) order; `names` are the order_ids of the lines."""
+    numbers, first, order = np.unique(lines["order"], return_index=True, return_inverse=True)
+    sums = [np.zeros(numbers.size, np.int64) for _ in range(3)]
+    taxed = lines["taxable"]
+    for total, values in zip(
+        sums, (lines["home"], lines["there"], np.where(taxed, lines["home"], 0)), strict=True
+    ):
+        np.add.at(total, order, values)
+    earliest = np.full(numbers.size, np.iinfo(np.int32).max, np.int32)
+    np.minimum.at(earliest, order, lines["second"])
+    any_taxed = np.bincount(order[taxed], minlength=numbers.size) > 0
+    of_order = [names[at] for at in first.tolist()]
+    rank = np.array(sorted(range(numbers.size), key=lambda at: (earliest[at], of_order[at])), np.intp)
+    columns = (lines["channel"][first], lines["buyer"][first], any_taxed, *sums)
+    return DayOrders(
+        earliest[rank], [of_order[at] for at in rank.tolist()], *(column[rank] for column in columns)
+    )
+
+
+def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
+    """Sum by place, day, channel, buyer and taxability; an order is taxable if any of its lines is."""
+    taxed = lines["taxable"]
+    keys, group = grouped((key.astype(np.int64) * CHANNELS + lines["channel"]) * BUYERS + lines["buyer"])
+    slots = keys.size * 2
+    slot = group * 2 + taxed
+    amount, other = np.zeros(slots, np.int64), np.zeros(slots, np.int64)
+    np.add.at(amount, slot, lines["home"])
+    np.add.at(other, slot, lines["there"])
+    orders = _orders(lines["order"], group, taxed, keys.size)
+    filled = np.flatnonzero((np.bincount(slot, minlength=slots) > 0) | (orders > 0))
+    slot_keys = keys[filled // 2]
+    place_day = slot_keys // (CHANNELS * BUYERS)
+    return Counted(
+        place=(place_day // DAYS).astype(np.int16),
+        day=(place_day % DAYS - DAYS // 2).astype(np.int32),
+        channel=(slot_keys // BUYERS % CHANNELS).astype(np.int8),
+        buyer=(slot_keys % BUYERS).astype(np.int8),
+        taxable=filled % 2 > 0,
+        amount=amount[filled],
+        other_amount=other[filled],
+        orders=orders[filled],
+    )
 
 
 def _buyer(lines: Lines, at: Index) -> npt.NDArray[np.int8]:

@@ -43,6 +43,15 @@ class Test:
             return self.amount_met(amount) and self.count_met(count)
         return self.amount_met(amount) or self.count_met(count)
 
+    def met_each(self, amounts: Ints, counts: Ints) -> npt.NDArray[np.bool_]:
+        """Tell for each pair of an amount and a count whether the whole test is met."""
+        by_amount = (
+            amounts > self.amount if self.amount_over else amounts >= self.amount
+        ) & self.amount_tested
+        limit = np.iinfo(np.int64).max if self.count is None else self.count
+        by_count = counts > limit if self.count_over or self.count is None else counts >= limit
+        return by_amount & by_count if self.both else by_amount | by_count
+
     def one_met(self, measure: str, value: int) -> bool:
         """Tell whether one measure by itself is met."""
         return self.amount_met(value) if measure == "amount" else self.count_met(value)
@@ -72,8 +81,8 @@ def first_meeting(
     """
     amount = amount_before + np.cumsum(amounts)
     count = count_before + np.cumsum(counts)
-    met = [test.met(int(a), int(c)) for a, c in zip(amount, count, strict=True)]
-    return met.index(True) if True in met else None
+    met = test.met_each(amount, count)
+    return int(met.argmax()) if met.any() else None
 
 
 def next_order(orders: DayOrders, crossed: Position) -> Position:

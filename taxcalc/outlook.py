@@ -7,7 +7,18 @@ randomness: a range of what has happened before (method of our own, common pract
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy.typing as npt
+
+    from taxcalc.money import Ints
+
+    Days = npt.NDArray[np.int64]
 
 LOOK_BACK_DAYS = 730
 AHEAD_OF_ROLLING = 90
@@ -16,7 +27,7 @@ FEWEST_RUNS = 30
 
 
 def outlook(
-    total: Callable[[int, int], int],
+    totals: Callable[[Days, Days], Ints],
     value: int,
     window: tuple[int, int],
     as_of: int,
@@ -24,15 +35,17 @@ def outlook(
 ) -> tuple[int, int, int] | None:
     """Give the 10th, 50th and 90th percentile of the value at the end of the window.
 
-    None for a window that is over, and without enough past.
+    `totals` adds up many windows, given by first and last days. None for a window that is over, and without enough past.
     """
     if window[1] < as_of:
         return None
     rolling = window[1] == as_of
     ahead = AHEAD_OF_ROLLING if rolling else window[1] - as_of
     begin = max(first_day, as_of - LOOK_BACK_DAYS)
-    runs = sorted(total(day, day + ahead - 1) for day in range(begin, as_of - ahead + 2))
-    if len(runs) < FEWEST_RUNS:
+    starts = np.arange(begin, as_of - ahead + 2)
+    if starts.size < FEWEST_RUNS:
         return None
-    kept = total(window[0] + ahead, as_of) if rolling else value
-    return tuple(kept + runs[(len(runs) - 1) * percent // 100] for percent in (10, 50, 90))  # type: ignore[return-value]
+    runs = np.sort(totals(starts, starts + ahead - 1))
+    kept = int(totals(np.array([window[0] + ahead]), np.array([as_of]))[0]) if rolling else value
+    low, middle, high = (kept + int(runs[(runs.size - 1) * percent // 100]) for percent in (10, 50, 90))
+    return low, middle, high

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from taxcalc.arrow import grouped
 from taxcalc.columns import Entry
 from taxcalc.eu.consignment import over_import_limit
 from taxcalc.orders import Refunds, codes_of, match_refunds, usable
+from taxcalc.regime import Placed
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -21,18 +22,20 @@ if TYPE_CHECKING:
     from taxcalc.facts import Facts
     from taxcalc.intake import Intake
     from taxcalc.money import Ints
-    from taxcalc.regime import Placed
     from taxcalc.spool import Lines
 
 
 @dataclass(frozen=True)
 class Prepared:
-    """Usable lines of a bucket; `order` and `parcel` number orders and parcels, `situations` are the distinct situations
-    (numbers of `Coding`, without the duty), `situation` the position of each line's among them, and `placed` where each
-    situation is taxed while no duty is known.
+    """Usable lines of a bucket, with everything that whole orders and the profile decide.
+
+    `used` are their positions among all lines of the bucket, `order` and `parcel` number orders and parcels, `situations`
+    are the distinct situations (numbers of `Coding`, without the duty), `situation` the position of each line's among
+    them, and `placed` where each situation is taxed while no duty is known.
     """
 
     lines: Lines
+    used: npt.NDArray[np.intp]
     settled: Settled
     order: npt.NDArray[np.int32]
     parcel: npt.NDArray[np.int32]
@@ -40,6 +43,40 @@ class Prepared:
     situations: Ints
     situation: npt.NDArray[np.int32]
     placed: Placed
+
+
+class PlacesKnown:
+    """Where situations are taxed: asked of the regimes once for each situation of the run, whatever bucket it is in."""
+
+    def __init__(self, coding: Coding, facts: Facts) -> None:
+        """Begin with nothing known."""
+        self._coding, self._facts = coding, facts
+        self._known = np.zeros(0, np.int64)
+        self._placed = terms.placed(coding.cases(self._known), facts)
+        self._lock = Lock()
+
+    def of(self, situations: Ints) -> Placed:
+        """Give the answers for distinct situations; threads take turns."""
+        with self._lock:
+            at = np.searchsorted(self._known, situations)
+            new = np.ones(situations.size, bool)
+            inside = at < self._known.size
+            new[inside] = self._known[at[inside]] != situations[inside]
+            if new.any():
+                self._learn(np.sort(situations[new]))
+                at = np.searchsorted(self._known, situations)
+            return terms.taken(self._placed, at)
+
+    def _learn(self, situations: Ints) -> None:
+        """Ask for situations that are new, and keep what is known in rising order."""
+        answer = terms.placed(self._coding.cases(situations), self._facts)
+        at = np.searchsorted(self._known, situations)
+        self._known = np.insert(self._known, at, situations)
+        parts = {
+            part.name: np.insert(getattr(self._placed, part.name), at, getattr(answer, part.name))
+            for part in fields(Placed)
+        }
+        self._placed = Placed(**parts)
 
 
 @dataclass
@@ -52,6 +89,10 @@ class Preparation:
     defaults: Defaults
     _ready: dict[int, Prepared] = field(default_factory=dict)
     _one_at_a_time: Lock = field(default_factory=Lock)
+
+    def __post_init__(self) -> None:
+        """Begin with no place known."""
+        self._places = PlacesKnown(self.coding, self.facts)
 
     def bucket(self, number: int) -> Prepared:
         """Give a bucket ready for both passes; the first time its unusable lines are set aside."""
@@ -68,13 +109,14 @@ class Preparation:
         situations, situation = grouped(self._situation_keys(lines, settled, over))
         ready = Prepared(
             lines,
+            left,
             settled,
             order,
             parcels(lines, order, refunds),
             refunds,
             situations,
             situation,
-            terms.placed(self.coding.cases(situations), self.facts),
+            self._places.of(situations),
         )
         if self.intake.spool.hold is None:
             self._ready[number] = ready

@@ -109,11 +109,11 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
     duty = np.zeros(cases.size, np.int8)
     collected: list[tuple[Index, CollectTerms]] = []
     for index, rules in _parts(regime):
-        answer = rules.collect(cases.take(index), _take(where, index), facts)
+        answer = rules.collect(cases.take(index), taken(where, index), facts)
         duty[index] = answer.duty
         collected.append((index, answer))
     billed = [
-        (index, rules.fulfiller(cases.take(index), _take(where, index), facts))
+        (index, rules.fulfiller(cases.take(index), taken(where, index), facts))
         for index, rules in _parts(fulfiller_regime_of(cases))
     ]
     base, markup, avoidable = _fulfiller_parts(cases.size, billed)
@@ -130,7 +130,7 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
     )
 
 
-def _take(where: Placed, index: Index) -> Placed:
+def taken(where: Placed, index: Index) -> Placed:
     """Give the answers for some cases."""
     return Placed(**{field.name: getattr(where, field.name)[index] for field in fields(Placed)})
 

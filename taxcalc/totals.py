@@ -9,14 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, overload
 
 import numpy as np
+
+from taxcalc.arrow import distinct
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.money import Ints
+
+    Days = npt.NDArray[np.int64]
 
 CHANNELS, BUYERS = 2, 4
 """Radix of the key: own or marketplace; consumer, resale, exempt, business with a VAT number."""
@@ -93,18 +97,19 @@ def pack(parts: list[Counted]) -> Counted:
     whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in names} if parts else {}
     if not whole:
         return Counted(**{name: np.empty(0, _KINDS[name]) for name in names})
-    key = (
-        (whole["place"].astype(np.int64) << 40)
-        + ((whole["day"].astype(np.int64) + 2**20) << 8)
-        + (whole["channel"].astype(np.int64) * BUYERS + whole["buyer"]) * 2
-        + whole["taxable"]
-    )
-    _, first, group = np.unique(key, return_index=True, return_inverse=True)
-    packed = {name: whole[name][first] for name in names[:5]}
+    if not whole["day"].size:
+        return Counted(**whole)
+    start = int(whole["day"].min())
+    days = int(whole["day"].max()) - start + 1
+    key = whole["place"].astype(np.int64) * days + (whole["day"] - start)
+    key = ((key * CHANNELS + whole["channel"]) * BUYERS + whole["buyer"]) * 2 + whole["taxable"]
+    keys, group = distinct(key, int(key.max()) + 1)
+    packed: dict[str, Any] = {name: np.empty(keys.size, _KINDS[name]) for name in names[:5]}
+    for name in names[:5]:
+        packed[name][group] = whole[name]
     for name in names[5:]:
-        sums = np.zeros(first.size, np.int64)
-        np.add.at(sums, group, whole[name])
-        packed[name] = sums
+        packed[name] = np.zeros(keys.size, np.int64)
+        np.add.at(packed[name], group, whole[name])
     return Counted(**packed)
 
 
@@ -138,14 +143,28 @@ class Series:
             np.add.at(running, days[inside] - first + 1, values[inside])
         return cls(first, np.cumsum(sums[0]), np.cumsum(sums[1]))
 
-    def at(self, day: int) -> int:
-        """Give the position of the running sum up to and including the day, clipped to what is known."""
-        return min(max(day - self.start + 1, 0), self.amount_before.size - 1)
+    @overload
+    def amount(self, first: int, last: int) -> int: ...
+    @overload
+    def amount(self, first: Days, last: Days) -> Ints: ...
+    def amount(self, first: int | Days, last: int | Days) -> int | Ints:
+        """Add up the sales of the days first … last, of one window or of many."""
+        return self._between(self.amount_before, first, last)
 
-    def amount(self, first: int, last: int) -> int:
-        """Add up the sales of the days first … last."""
-        return int(self.amount_before[self.at(last)] - self.amount_before[self.at(first - 1)])
+    @overload
+    def orders(self, first: int, last: int) -> int: ...
+    @overload
+    def orders(self, first: Days, last: Days) -> Ints: ...
+    def orders(self, first: int | Days, last: int | Days) -> int | Ints:
+        """Count the orders of the days first … last, of one window or of many."""
+        return self._between(self.orders_before, first, last)
 
-    def orders(self, first: int, last: int) -> int:
-        """Count the orders of the days first … last."""
-        return int(self.orders_before[self.at(last)] - self.orders_before[self.at(first - 1)])
+    def _between(self, running: Ints, first: int | Days, last: int | Days) -> int | Ints:
+        """Take the difference of a running sum between two days, clipped to what is known."""
+        if isinstance(first, int) and isinstance(last, int):
+            size = running.size - 1
+            begin, end = (min(max(day - self.start, 0), size) for day in (first, last + 1))
+            return int(running[end] - running[begin])
+        before, until = (np.clip(day - self.start, 0, running.size - 1) for day in (first, last + 1))
+        many: Ints = running[until] - running[before]
+        return many

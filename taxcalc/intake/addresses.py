@@ -53,9 +53,9 @@ class Addresses:
     def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
         """Find the places of all rows of a block; arrays have one entry a row."""
         pair = country.codes.astype(np.int64) * len(region.texts) + region.codes
-        pairs, pair_of_row = _distinct(pair, len(country.texts) * len(region.texts))
+        pairs, pair_of_row = arrow.distinct(pair, len(country.texts) * len(region.texts))
         key = pair_of_row * len(postal.texts) + postal.codes
-        keys, key_of_row = _distinct(key, len(pairs) * len(postal.texts))
+        keys, key_of_row = arrow.distinct(key, len(pairs) * len(postal.texts))
         c, r = np.divmod(pairs[keys // len(postal.texts)], len(region.texts))
         p = keys % len(postal.texts)
         with self._lock:
@@ -97,7 +97,7 @@ class Addresses:
         """Give a number to each (country, region) pair of distinct addresses."""
         if self._keys.size > _MOST_KNOWN:
             self._pairs, self._postals, self._keys, self._known = {}, {}, np.zeros(0, np.int64), _nothing()
-        distinct, of_address = _distinct(pairs, len(country) * len(region))
+        distinct, of_address = arrow.distinct(pairs, len(country) * len(region))
         texts = [(country[pair // len(region)], region[pair % len(region)]) for pair in distinct.tolist()]
         return np.array([self._pairs.setdefault(text, len(self._pairs)) for text in texts], np.int64)[
             of_address
@@ -127,15 +127,3 @@ class Addresses:
 def _at(found: Found, positions: Ints) -> Found:
     """Pick answers by position."""
     return Found(found.place[positions], found.zone[positions], found.fault[positions])
-
-
-def _distinct(keys: Ints, below: int) -> tuple[Ints, Ints]:
-    """List distinct numbers in rising order, and for each entry its position in the list."""
-    if below > max(20 * keys.size, 1_000_000):
-        return np.unique(keys, return_inverse=True)
-    seen = np.zeros(below, np.bool_)
-    seen[keys] = True
-    distinct = np.flatnonzero(seen)
-    position = np.zeros(below, np.int32)
-    position[distinct] = np.arange(distinct.size, dtype=np.int32)
-    return distinct, position[keys].astype(np.int64)

@@ -43,7 +43,9 @@ def follows_eu_rules(code: str) -> bool:
 
 @cache
 def is_subdivision(code: str) -> bool:
-    """Tell whether the code is a state or region in ISO 3166-2."""
+    """Tell whether the code is a state or region in ISO 3166-2; states of the US are known without the whole list."""
+    if kind_of(code) == "state" and code.startswith("US-"):
+        return True
     import pycountry  # noqa: PLC0415 - heavy
 
     return pycountry.subdivisions.get(code=code) is not None  # type: ignore[no-untyped-call]

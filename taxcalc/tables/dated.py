@@ -24,10 +24,15 @@ class _KeyPart:
         """Give each distinct value of the column its number."""
         self._numbers = {value: number for number, value in enumerate(dict.fromkeys(column.tolist()))}
         self.size = len(self._numbers)
+        self._sorted = np.array(sorted(self._numbers) if column.dtype.kind == "i" else [], np.int64)
+        self._ranked = np.array([self._numbers[value] for value in self._sorted.tolist()], np.int64)
 
     def numbers(self, asked: object) -> NDArray[np.int64]:
         """Give the number of each value asked for, -1 for one that the column does not hold."""
         values = np.asarray(asked)
+        if self._sorted.size and values.dtype.kind == "i":
+            at = np.minimum(np.searchsorted(self._sorted, values), self._sorted.size - 1)
+            return np.where(self._sorted[at] == values, self._ranked[at], -1)
         flat = values.ravel().tolist()
         found = np.fromiter(map(self._numbers.get, flat, repeat(-1)), np.int64, len(flat))
         return found.reshape(values.shape)

@@ -256,7 +256,7 @@ class State:
         """
         begin = max(twelve_months_to(rule.first).first if first else rule.first, self.first_day)
         end = min(rule.last, self.facts.as_of_day)
-        met = [d for d in range(begin, end + 1) if self._twelve_months_met(rule, series, d)]
+        met = self._twelve_months_met(rule, series, range(begin, end + 1))
         found: list[Interval] = []
         ends = ""
         for day in met:
@@ -269,10 +269,15 @@ class State:
                 ends = self._end_rule(found[-1].start.day)
         return found
 
-    def _twelve_months_met(self, rule: Rule, series: Series, day: int) -> bool:
-        """Tell whether the twelve months to a day meet the test."""
-        window = twelve_months_to(day)
-        return rule.test.met(series.amount(*window), series.orders(*window))
+    @staticmethod
+    def _twelve_months_met(rule: Rule, series: Series, days: range) -> list[int]:
+        """List the days of which the twelve months to that day meet the test."""
+        last = np.arange(days.start, days.stop)
+        first = np.array([twelve_months_to(day).first for day in days], np.int64)
+        met: list[int] = last[
+            rule.test.met_each(series.amount(first, last), series.orders(first, last))
+        ].tolist()
+        return met
 
     def _end_rule(self, day: int) -> str:
         """Name the rule that says how long a duty lasts that begins on a day."""

@@ -3,8 +3,10 @@
 
     python tests/benchmarks/make_lines.py 1000000 lines.csv
 
-About 80 % of the lines go to the United States (ZIP codes from the runs of each state), 20 % to the Union;
-two lines an order, 30 % through a marketplace, 2.5 % refunds of a sale among them. One seed: the same bytes
+About 80 % of the lines go to the United States, 20 % to the Union; two lines an order, 30 % through a
+marketplace, 2.5 % refunds of a sale among them. A shop does not see every number that could be a postal code:
+each destination has a pool of codes, about 25 000 ZIP codes in all, out of the runs of each state by its
+people, and about 12 000 European ones; they are drawn once, before the first line. One seed: the same bytes
 on every run. All amounts are whole cents until they are written.
 """
 
@@ -32,6 +34,8 @@ CLASS_SHARES = np.array([38, 11, 20, 16, 8, 3, 4]) / 100
 REFUNDS_IN_1000 = 25
 MARKETPLACE_SHARE, FIRM_SHARE = 0.3, 0.02
 WHOLE = 100
+US_SHARE = 0.8
+US_CODES, UNION_CODES = 25_000, 12_000
 COLUMNS = (
     "order_id", "line_id", "ordered_on", "entry", "currency", "ship_to_country", "ship_to_region",
     "ship_to_postal_code", "product_class", "quantity", "item_amount", "shipping_amount", "tax_collected",
@@ -59,12 +63,16 @@ FULFILLER_CHARGES = {"CA": 89_900, "CT": 63_500, "MA": 62_500, "MD": 60_000, "TN
 
 @dataclass(frozen=True)
 class Destinations:
-    """What a line can be sent to: the ZIP runs of the states, then the Union; `chance` adds up to 1."""
+    """What a line can be sent to: the ZIP runs of the states, then the Union; `chance` adds up to 1.
+
+    The postal codes of a destination are `codes` of them from `first` on in `pool`.
+    """
 
     country: np.ndarray
     region: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
+    pool: np.ndarray
+    first: np.ndarray
+    codes: np.ndarray
     width: np.ndarray
     chance: np.ndarray
     charged_ppm: np.ndarray
@@ -84,22 +92,39 @@ def destinations() -> Destinations:
     for state, low, high in runs:
         codes[state] += high - low + 1
     living = sum(people[state] for state, count in codes.items() if count)
-    chances = [0.8 * people[state] / living * (high - low + 1) / codes[state] for state, low, high in runs]
+    chances = [
+        US_SHARE * people[state] / living * (high - low + 1) / codes[state] for state, low, high in runs
+    ]
     union = list(zip(UNION[::4], map(int, UNION[1::4]), UNION[2::4], UNION[3::4], strict=True))
     members = sum(share for _, share, _, _ in union)
     slovak = FULFILLER_CHARGES["SK"]
+    chance = np.array(chances + [(1 - US_SHARE) * share / members for _, share, _, _ in union])
+    spans = [(low, high) for _, low, high in runs] + [(int(low), int(high)) for _, _, low, high in union]
+    of_kind = np.where(np.arange(len(spans)) < len(runs), US_CODES / US_SHARE, UNION_CODES / (1 - US_SHARE))
+    pools = drawn_pools(spans, np.rint(chance * of_kind).astype(int))
+    sizes = np.array([len(pool) for pool in pools])
     return Destinations(
         country=np.array(["US"] * len(runs) + [code for code, _, _, _ in union]),
         region=np.array([state for state, _, _ in runs] + [""] * len(union)),
-        low=np.array([low for _, low, _ in runs] + [int(low) for _, _, low, _ in union]),
-        high=np.array([high for _, _, high in runs] + [int(high) for _, _, _, high in union]),
+        pool=np.concatenate(pools),
+        first=np.cumsum(sizes) - sizes,
+        codes=sizes,
         width=np.array([5] * len(runs) + [len(low) for _, _, low, _ in union]),
-        chance=np.array(chances + [0.2 * share / members for _, share, _, _ in union]),
+        chance=chance,
         charged_ppm=np.array([TAX_CHARGED.get(state, 0) for state, _, _ in runs] + [0] * len(union)),
         fulfiller_ppm=np.array(
             [FULFILLER_CHARGES.get(state, 0) for state, _, _ in runs] + [slovak] * len(union)
         ),
     )
+
+
+def drawn_pools(spans: list[tuple[int, int]], wanted: np.ndarray) -> list[np.ndarray]:
+    """Draw the postal codes that occur in each span of numbers, at least one and without repeats."""
+    chance = np.random.default_rng([SEED, 1])
+    return [
+        low + chance.choice(high - low + 1, min(max(count, 1), high - low + 1), replace=False)
+        for (low, high), count in zip(spans, wanted.tolist(), strict=True)
+    ]
 
 
 def money(cents: np.ndarray, blank: np.ndarray | None = None) -> pa.Array:
@@ -185,7 +210,7 @@ def drawn_orders(
         number=numbers,
         place=place,
         day=np.sort(chance.integers(span[0], max(span[1], span[0] + 1), count)),
-        postal=chance.integers(to.low[place], to.high[place] + 1),
+        postal=to.pool[to.first[place] + chance.integers(to.codes[place])],
         marketplace=chance.random(count) < MARKETPLACE_SHARE,
         firm=(to.country[place] == "DE") & (chance.random(count) < FIRM_SHARE),
     )
