@@ -95,3 +95,14 @@ NAMES = frozenset(module.name for module in MODULES)
 def own(names: frozenset[str]) -> frozenset[str]:
     """Keep the names that are modules of the package; `taxcalc.money.Ints` is none."""
     return names & NAMES
+
+
+def first_sentence(module: Module) -> str:
+    """Give the first paragraph of a module's docstring on one line, without its full stop."""
+    paragraph = (ast.get_docstring(module.tree) or "").split("\n\n")[0]
+    return " ".join(paragraph.split()).rstrip(".")
+
+
+if __name__ == "__main__":
+    for one in sorted(MODULES, key=lambda module: ("/" in module.path, module.path)):
+        print(f"| `{one.path.removesuffix('__init__.py') or one.path}` | {first_sentence(one)} |")  # noqa: T201 - for DEVELOPERS.md
