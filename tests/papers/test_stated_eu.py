@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from shop import answers, asked, fulfiller, net_sale, orders, seller, union_seller
+from shop import answers, asked, fulfiller, net_sale, orders, registered, seller, union_seller
 
 from taxcalc import assess
 
@@ -148,6 +148,20 @@ def test_finnish_rate_follows_the_day_of_delivery(rates: pd.DataFrame) -> None:
         2400,
         2550,
     ]
+
+
+@pytest.mark.source("fi-salo-2024")
+def test_a_finnish_prepayment_takes_the_rate_of_its_own_day_where_no_dispatch_day_is_given() -> None:
+    """City of Salo on the Finnish rule: stated; paid 2024-08-30 at 24 %, delivered 2024-09-05.
+
+    A web shop is paid with the order. By our own word a dispatch day that is given decides (2550), so an order paid in
+    advance is given without one; the assumptions of every report say so.
+    """
+    profile = union_seller("FI", registration=registered("FI"))
+    paid = {"to": "FI", "item_amount": "100.00", "ordered_on": "2024-08-30"}
+    rows = [{"order_id": "A", **paid}, {"order_id": "B", "supplied_on": "2024-09-05", **paid}]
+    found = asked(profile, *rows, currency="EUR", tax_included="no")
+    assert found.loc[["A", "B"], "to_collect"].tolist() == [2400, 2550]
 
 
 @pytest.mark.source("pt-at-oc-25045-2024")
