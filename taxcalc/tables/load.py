@@ -84,8 +84,10 @@ def load_tables(own: Path | None = None, *, shipped: Path | None = None) -> Tabl
     if complaints:
         raise Refusal(complaints[0], tuple(complaints[1:]))
     version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
-    mark = _digest({name: theirs for name, (_, theirs) in contents.items()}) if own else ""
-    return Tables(parts, f"{version} +own {mark}" if own else version, own=own is not None)
+    if not any(cells.own and any(cells.text.values()) for some in parts.values() for cells in some):
+        return Tables(parts, version, own=False)
+    mark = _digest({name: theirs for name, (_, theirs) in contents.items()})
+    return Tables(parts, f"{version} +own {mark}", own=True)
 
 
 def check_tables(own: Path | None = None, *, shipped: Path | None = None) -> list[Complaint]:
