@@ -61,6 +61,48 @@ def distinct(keys: npt.NDArray[Any], below: int) -> tuple[npt.NDArray[np.int64],
     return found, position[keys].astype(np.int64)
 
 
+class Adding:
+    """Exact sums by group: the lines are put in the order of their groups once, then every column is added up in runs."""
+
+    def __init__(self, group: npt.NDArray[Any], size: int) -> None:
+        """Take the group of each line, numbers from 0 to `size`."""
+        narrow = group.astype(np.uint16) if size <= 1 << 16 else group
+        self._order = np.argsort(narrow, kind="stable")
+        self.lines = np.bincount(group, minlength=size).astype(np.int64)
+        self._filled = np.flatnonzero(self.lines)
+        self._starts = (np.cumsum(self.lines) - self.lines)[self._filled]
+
+    def of(self, values: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """Add up one value a line, by group; 0 for groups without lines."""
+        total = np.zeros(self.lines.size, np.int64)
+        if self._filled.size:
+            total[self._filled] = np.add.reduceat(values[self._order], self._starts)
+        return total
+
+
+def orders_in(order: npt.NDArray[Any], group: npt.NDArray[Any], size: int) -> npt.NDArray[np.int64]:
+    """Count, for each of `size` groups, the distinct orders that have a line in it.
+
+    Nearly all orders lie in one group; only the others are looked at pair by pair.
+    """
+    if not order.size:
+        return np.zeros(size, np.int64)
+    of_order = np.full(int(order.max()) + 1, -1, np.int64)
+    of_order[order] = group
+    several = of_order[order] != group
+    if several.any():
+        mixed = np.zeros(of_order.size, bool)
+        mixed[order[several]] = True
+        of_order[mixed] = -1
+        at = np.flatnonzero(mixed[order])
+        pairs, _ = grouped(order[at].astype(np.int64) * size + group[at])
+        more = np.bincount(pairs % size, minlength=size)
+    else:
+        more = np.zeros(size, np.int64)
+    counts = np.bincount(of_order[of_order >= 0], minlength=size)
+    return (counts + more).astype(np.int64)
+
+
 def picked(values: pa.Array, positions: npt.NDArray[Any]) -> list[str]:
     """Give the texts at some positions as Python strings."""
     return values.take(column(positions)).to_pylist()  # type: ignore[no-any-return]

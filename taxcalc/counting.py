@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from taxcalc import places
-from taxcalc.arrow import grouped, picked
+from taxcalc.arrow import grouped, orders_in, picked
 from taxcalc.columns import Entry
 from taxcalc.eu.rates import ppm, rate_rows
 from taxcalc.exchange import convert
@@ -190,9 +190,6 @@ def _orders(
     order: npt.NDArray[np.int32], group: npt.NDArray[np.int32], taxed: npt.NDArray[np.bool_], size: int
 ) -> Ints:
     """Count distinct orders per group, apart by whether any line of theirs is taxable (two slots a group)."""
-    _, pair = grouped(order.astype(np.int64) * max(size, 1) + group)
-    pairs = int(pair.max(initial=-1)) + 1
-    of_pair, any_taxed = np.zeros(pairs, np.int64), np.zeros(pairs, bool)
-    of_pair[pair] = group
-    any_taxed[pair[taxed]] = True
-    return np.bincount(of_pair * 2 + any_taxed, minlength=size * 2).astype(np.int64)
+    whole = orders_in(order, group, size)
+    taxable = orders_in(order[taxed], group[taxed], size)
+    return np.stack([whole - taxable, taxable], axis=1).reshape(-1)

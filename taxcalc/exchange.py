@@ -11,7 +11,7 @@ from __future__ import annotations
 import zipfile
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Final
@@ -56,12 +56,17 @@ class Quotes:
 
     def on(self, days: npt.NDArray[np.int32]) -> Ints:
         """Give the rate of each day, or of the last publication day before it; 0 where there is none."""
-        position = np.searchsorted(self.days, days, side="right") - 1
-        return (
-            np.where(position < 0, 0, self.rates[np.maximum(position, 0)])
-            if self.days.size
-            else np.zeros_like(days, np.int64)
-        )
+        if self.days.size <= 1:
+            return np.full(np.shape(days), self.rates[0] if self.days.size else 0, np.int64)
+        rates: Ints = self._daily[np.clip(np.subtract(days, self.days[0] - 1), 0, self._daily.size - 1)]
+        return rates
+
+    @cached_property
+    def _daily(self) -> Ints:
+        """Lay the rates out by day, from the day before the first (0: none) to the last; later days carry it on."""
+        first, last = int(self.days[0]), int(self.days[-1])
+        position = np.searchsorted(self.days, np.arange(first, last + 1), side="right") - 1
+        return np.concatenate((np.zeros(1, np.int64), self.rates[position]))
 
 
 @lru_cache(maxsize=64)
@@ -91,13 +96,16 @@ def last_published() -> date:
     return date.fromisoformat(_published()[1][-1][:10])
 
 
-def all_have_rate(currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> bool:
-    """Tell whether every line can be converted; quick, because rates are carried on once they begin."""
+def all_have_rate(
+    currency: npt.NDArray[np.int16], targets: tuple[str, ...], days: npt.NDArray[np.int32]
+) -> bool:
+    """Tell whether every line can be converted into every target; quick, because rates are carried on once they begin."""
     if not days.size:
         return True
-    present = {CURRENCIES[number] for number in np.flatnonzero(np.bincount(currency)).tolist()} - {target}
+    present = {CURRENCIES[number] for number in np.flatnonzero(np.bincount(currency)).tolist()}
+    needed = {code for target in targets if present != {target} for code in (*present, target)}
     earliest = np.array([days.min()], np.int32)
-    return not present or all(quotes(code).on(earliest)[0] > 0 for code in present | {target})
+    return all(quotes(code).on(earliest)[0] > 0 for code in needed)
 
 
 def has_rate(
@@ -124,32 +132,65 @@ def convert(
     """
     codes = np.broadcast_to(np.asarray(currency, np.int16), amounts.shape)
     when = np.broadcast_to(np.asarray(days, np.int32), amounts.shape)
-    goal = CURRENCY_CODE[target]
-    result = amounts.copy()
-    present = np.flatnonzero(np.bincount(codes, minlength=len(CURRENCIES))) if codes.size else ()
-    for number in present:
-        if number != goal:
-            lines = np.flatnonzero(codes == number)
-            result[lines] = _convert_one(amounts[lines], int(number), goal, when[lines])
-    return result
+    result = Conversion(codes, target, when).of(amounts)
+    return result.copy() if result is amounts else result
 
 
-def _convert_one(amounts: Ints, source: int, goal: int, days: npt.NDArray[np.int32]) -> Ints:
-    """Convert amounts of one currency: amount × target rate ÷ source rate, decimals of both currencies respected."""
-    up = quotes(CURRENCIES[goal]).on(days) * 10 ** max(int(EXPONENTS[goal]) - int(EXPONENTS[source]), 0)
-    down = quotes(CURRENCIES[source]).on(days) * 10 ** max(int(EXPONENTS[source]) - int(EXPONENTS[goal]), 0)
+class Conversion:
+    """The way of some lines into one currency, found once and walked by several columns of amounts."""
+
+    def __init__(self, currency: npt.NDArray[np.int16], target: str, days: npt.NDArray[np.int32]) -> None:
+        """Find the lines of each other currency and their rates; arguments as those of `convert`."""
+        goal = CURRENCY_CODE[target]
+        present = np.flatnonzero(np.bincount(currency, minlength=len(CURRENCIES))) if currency.size else ()
+        self._legs = [
+            _leg(int(number), goal, np.flatnonzero(currency == number), days)
+            for number in present
+            if number != goal
+        ]
+
+    def of(self, amounts: Ints) -> Ints:
+        """Convert amounts of the lines, each rounded half away from zero; the same array where nothing is to be done."""
+        if not self._legs:
+            return amounts
+        result = amounts.copy()
+        for leg in self._legs:
+            result[leg.lines] = leg.of(amounts[leg.lines])
+        return result
+
+
+@dataclass(frozen=True)
+class _Leg:
+    """Lines of one currency: amount × up ÷ down.
+
+    `down` is one number where all lines have the same; `up` is 0 where no rate is known.
+    """
+
+    lines: npt.NDArray[np.intp]
+    up: Ints
+    down: Ints | int
+
+    def of(self, amounts: Ints) -> Ints:
+        """Convert the amounts of these lines."""
+        largest = int(np.abs(amounts).max(initial=0))
+        if largest * int(self.up.max(initial=0)) < _BIG * _BIG:
+            return round_half_away(amounts * self.up, self.down)
+        down = np.broadcast_to(self.down, amounts.shape)
+        exact = [_exact(int(a), int(u), int(d)) for a, u, d in zip(amounts, self.up, down, strict=True)]
+        whole = np.array(exact, dtype=object)
+        require_room(whole)
+        return np.array(exact, np.int64)
+
+
+def _leg(source: int, goal: int, lines: npt.NDArray[np.intp], days: npt.NDArray[np.int32]) -> _Leg:
+    """Find the rates of lines of one currency; decimals of both currencies are respected."""
+    on = days[lines]
+    up = quotes(CURRENCIES[goal]).on(on) * 10 ** max(int(EXPONENTS[goal]) - int(EXPONENTS[source]), 0)
+    down = quotes(CURRENCIES[source]).on(on) * 10 ** max(int(EXPONENTS[source]) - int(EXPONENTS[goal]), 0)
     known = (up > 0) & (down > 0)
-    down = np.where(known, down, 1)
-    largest = int(np.abs(amounts).max(initial=0))
-    if largest * int(up.max(initial=0)) < _BIG * _BIG:
-        return np.where(known, round_half_away(amounts * up, down), 0)
-    exact = [
-        _exact(int(a), int(u), int(d)) if k else 0
-        for a, u, d, k in zip(amounts, up, down, known, strict=True)
-    ]
-    result = np.array(exact, dtype=object)
-    require_room(result)
-    return result.astype(np.int64)
+    if not known.all():
+        up, down = np.where(known, up, 0), np.where(known, down, 1)
+    return _Leg(lines, up, int(down[0]) if (down == down[0]).all() else down)
 
 
 def _exact(amount: int, up: int, down: int) -> int:

@@ -9,14 +9,16 @@ day and rounded, and only then added.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from taxcalc.columns import Blank, Entry
 from taxcalc.exchange import convert
-from taxcalc.kernel import Charges, Rules, ShippingTreatment, tax
-from taxcalc.money import CURRENCIES, PPM, require_room, round_half_away
+from taxcalc.kernel import Charges, Rules, ShippingTreatment, tax, whole_parcels
+from taxcalc.messages import refuse
+from taxcalc.money import CURRENCIES, PPM, round_half_away
 from taxcalc.orders import refunded_part
 from taxcalc.regime import DUTY, MARKED_UP, RETAIL
 from taxcalc.terms import SCENARIOS
@@ -57,11 +59,25 @@ class LineFigures:
     duty: npt.NDArray[np.int8]
     to_collect: dict[str, Ints]
     collected: Ints
-    shortfall: Ints
-    collected_without_duty: Ints
     fulfiller_tax: dict[str, Ints]
     fulfiller_tax_charged: Ints
     fulfiller_tax_avoidable: Ints
+
+    @cached_property
+    def due(self) -> npt.NDArray[np.bool_]:
+        """Tell which lines the seller has to collect on."""
+        due: npt.NDArray[np.bool_] = self.duty == DUTY["collect"]
+        return due
+
+    @property
+    def shortfall(self) -> Ints:
+        """Too little collected where there is a duty; negative where too much."""
+        return np.where(self.due, self.to_collect["expected"] - self.collected, 0)
+
+    @property
+    def collected_without_duty(self) -> Ints:
+        """Collected where there is none."""
+        return np.where(self.due, 0, self.collected)
 
 
 def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigures:
@@ -75,7 +91,6 @@ def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigu
     duty = terms.duty[case]
     shipping_taxed = (duty == DUTY["exempt_goods"]) & (to_collect["high"] != 0)
     duty = np.where(shipping_taxed, np.int8(DUTY["collect"]), duty)
-    due = duty == DUTY["collect"]
     by_facilitator = duty == DUTY["marketplace_collects"]
     collected = np.where(by_facilitator, 0, lines["tax_collected"])
     billed = _fulfiller_side(bucket, terms, by_order=by_order)
@@ -83,8 +98,6 @@ def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigu
         duty=duty,
         to_collect=to_collect,
         collected=collected,
-        shortfall=np.where(due, to_collect["expected"] - collected, 0),
-        collected_without_duty=np.where(due, 0, collected),
         fulfiller_tax=billed,
         fulfiller_tax_charged=lines["fulfiller_tax_charged"],
         fulfiller_tax_avoidable=np.where(terms.avoidable[case], np.maximum(billed["expected"], 0), 0),
@@ -95,11 +108,11 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
     """Give the tax the seller should collect, low, expected and high."""
     lines = bucket.lines
     goods, shipping = np.abs(lines["item_amount"]), np.abs(lines["shipping_amount"])
-    require_room((goods + shipping) * (2**62 // MOST_IN_ONE_LINE))
+    sold = goods + shipping
+    if sold.size and int(sold.max()) >= MOST_IN_ONE_LINE:
+        raise refuse("E702")
     cost, unknown = _actual_cost(bucket, terms)
-    charges = Charges(
-        goods, shipping, lines["quantity"].astype(np.int64), bucket.settled.included, bucket.parcel, cost
-    )
+    charges = Charges(goods, shipping, lines["quantity"], bucket.settled.included, bucket.parcel, cost)
     ends = {
         "low": replace(charges, cost=np.where(unknown, shipping, cost)),
         "expected": charges,
@@ -110,7 +123,7 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
         terms.collect,
         ends,
         lines["currency"],
-        goods + shipping,
+        sold,
         by_order=by_order,
         extra=unknown,
     )
@@ -162,16 +175,16 @@ def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
     own = np.ones(case.size, bool)
     own[bucket.refunds.lines] = False
     sign = np.where(bucket.lines["entry"] == Entry.REFUND, -1, 1)
-    ranged = own & _whole_parcels(bucket.parcel, terms.ranged[case] | extra)
+    ranged = own & whole_parcels(bucket.parcel, terms.ranged[case] | extra)
     result: dict[str, Ints] = {}
     for name in ("expected", "low", "high"):
-        index = np.flatnonzero(own & terms.rules[name].charged[case] if name == "expected" else ranged)
-        values = np.zeros(case.size, np.int64) if name == "expected" else result["expected"].copy()
+        charged = terms.rules[name].charged[case] & (own if name == "expected" else ranged)
+        values = (
+            np.zeros(case.size, np.int64) if name == "expected" else np.where(ranged, 0, result["expected"])
+        )
+        index = np.flatnonzero(charged)
         if index.size:
-            rules = _in_line_currency(
-                terms, terms.rules[name], case[index], currency[index], bucket.lines["day"][index]
-            )
-            values[index] = tax(charges[name].take(index), rules, by_order=by_order)
+            values[index] = _tax(bucket, terms, name, charges[name], index, currency, by_order=by_order)
         result[name] = values
     for name, values in result.items():
         if bucket.refunds.lines.size:
@@ -181,13 +194,30 @@ def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
     return result
 
 
-def _whole_parcels(parcel: npt.NDArray[np.int32], chosen: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """Widen a choice of lines to all lines of their parcels, because shipping and rounding look at whole parcels."""
-    if chosen.all() or not chosen.any():
-        return chosen
-    concerned = np.zeros(int(parcel.max()) + 1, bool)
-    concerned[parcel[chosen]] = True
-    return concerned[parcel]
+def _tax(  # noqa: PLR0913 - the lines, how they are taxed, and in which currency
+    bucket: Bucket,
+    terms: Terms,
+    name: str,
+    charges: Charges,
+    index: Index,
+    currency: npt.NDArray[np.int16],
+    *,
+    by_order: bool,
+) -> Ints:
+    """Compute the tax of some lines at one end, by the whole rules only where the quick way does not do."""
+    case, chosen, quick = bucket.case[index], charges.take(index), terms.quick[name]
+    if by_order:
+        hard = np.arange(index.size)
+        values = np.zeros(index.size, np.int64)
+    else:
+        hard = np.flatnonzero(quick.hard(chosen, case))
+        values = quick.tax(chosen, case)
+    if hard.size:
+        at = index[hard]
+        days = bucket.lines["day"][at]
+        rules = _in_line_currency(terms, terms.rules[name], case[hard], currency[at], days)
+        values[hard] = tax(chosen.take(hard), rules, by_order=by_order)
+    return values
 
 
 def _in_line_currency(
@@ -220,7 +250,7 @@ def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[
     plain = Charges(
         own_goods,
         own_shipping,
-        lines["quantity"].astype(np.int64),
+        lines["quantity"],
         np.zeros(lines.size, bool),
         bucket.parcel,
         none,

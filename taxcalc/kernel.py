@@ -66,7 +66,7 @@ class Rules:
     shipping: npt.NDArray[np.int8]
     charged: Flags
 
-    def take(self, index: npt.NDArray[np.intp]) -> Rules:
+    def take(self, index: npt.NDArray[np.integer]) -> Rules:
         """Give the rules of the cases at `index`, one a line."""
         return Rules(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
 
@@ -89,6 +89,54 @@ class Charges:
     def take(self, index: npt.NDArray[np.intp]) -> Charges:
         """Give the charges of the lines at `index`."""
         return Charges(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+
+
+@dataclass(frozen=True)
+class Quick:
+    """What is needed of the rules of cases where nothing but taxed goods without tax in their price is in a parcel.
+
+    `taxed` bool: the goods are taxed from the first unit on; `ppm` int64 state and local rate together; `shipping` bool:
+    the charge is taxed once all goods of its parcel are; `over_cost` bool: only what it is above the actual cost.
+    """
+
+    taxed: Flags
+    ppm: Ints
+    shipping: Flags
+    over_cost: Flags
+
+    @classmethod
+    def of(cls, rules: Rules) -> Quick:
+        """Read it off the rules."""
+        free = (ShippingTreatment.EXEMPT, ShippingTreatment.IN_ITEM_PRICE)
+        return cls(
+            (rules.state_rule == Treatment.TAXED) & (rules.local_rule == Treatment.TAXED),
+            rules.state_ppm + rules.local_ppm,
+            (rules.shipping != free[0]) & (rules.shipping != free[1]),
+            rules.shipping == ShippingTreatment.OVER_ACTUAL_COST,
+        )
+
+    def hard(self, charges: Charges, case: Codes) -> Flags:
+        """Tell which lines need the whole rules: those of parcels with other goods or none, and prices with tax inside."""
+        other = ~(self.taxed[case] & (charges.goods > 0))
+        return whole_parcels(charges.order, other) | charges.included
+
+    def tax(self, charges: Charges, case: Codes) -> Ints:
+        """Compute the tax of lines as if none of them were hard; equal to `tax` for those that are not."""
+        base = charges.goods + np.where(self.shipping[case], charges.shipping, 0)
+        if self.over_cost.any():
+            over_cost = np.flatnonzero(self.over_cost[case])
+            spared = np.minimum(charges.cost[over_cost], charges.shipping[over_cost])
+            base[over_cost] -= spared
+        return round_half_away(base * self.ppm[case], PPM)
+
+
+def whole_parcels(parcel: Codes, chosen: Flags) -> Flags:
+    """Widen a choice of lines to all lines of their parcels, because shipping and rounding look at whole parcels."""
+    if chosen.all() or not chosen.any():
+        return chosen
+    concerned = np.zeros(int(parcel.max()) + 1, bool)
+    concerned[parcel[chosen]] = True
+    return concerned[parcel]
 
 
 def tax(charges: Charges, rules: Rules, *, by_order: bool = False) -> Ints:
@@ -180,7 +228,9 @@ def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
     over_cost = how == ShippingTreatment.OVER_ACTUAL_COST
     if over_cost.any():
         taxed, goods = _order_sums(charges, goods_base, over_cost)
-        base = np.where(over_cost & ((taxed > 0) | (goods == 0)), np.maximum(shipping - charges.cost, 0), base)
+        base = np.where(
+            over_cost & ((taxed > 0) | (goods == 0)), np.maximum(shipping - charges.cost, 0), base
+        )
     follows = (how == ShippingTreatment.SHARE_OF_TAXED_GOODS) | (how == ShippingTreatment.WHOLE_IF_ANY_TAXED)
     like_line = how == ShippingTreatment.LIKE_ITS_LINE
     if like_line.any():

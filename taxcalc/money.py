@@ -94,6 +94,8 @@ def round_half_away(numerator: Ints, denominator: Ints | int) -> Ints:
     For tax in cents this equals the rule of the Streamlined Sales and Use Tax Agreement, section 324 (third decimal
     above four goes up). Shapes are broadcast; the denominator is positive.
     """
-    whole, left = np.divmod(np.abs(numerator), denominator)
-    rounded = whole + (2 * left >= denominator)
+    size = np.abs(numerator)
+    whole = size // denominator
+    left = size - whole * denominator
+    rounded = whole + (left >= denominator - left)
     return np.where(numerator < 0, -rounded, rounded)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pyarrow as pa
 
-from taxcalc.arrow import column, grouped, numbers
+from taxcalc.arrow import column, distinct, numbers
 from taxcalc.columns import LINE_SCHEMA, Entry
 from taxcalc.exchange import all_have_rate, has_rate
 from taxcalc.money import round_half_away
@@ -80,8 +80,10 @@ def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[S
     unknown = np.zeros(lines.size, bool)
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
     for name, needed in (("currency", None), ("fulfiller_currency", billed != 0)):
+        if all_have_rate(lines[name], currencies, lines["day"]):
+            continue
         for target in currencies:
-            if not all_have_rate(lines[name], target, lines["day"]):
+            if not all_have_rate(lines[name], (target,), lines["day"]):
                 missing = ~has_rate(lines[name], target, lines["day"])
                 unknown |= missing if needed is None else missing & needed
     return [("no_rate", "currency", unknown)] if unknown.any() else []
@@ -98,8 +100,8 @@ def _repeats(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:
         return []
     line = codes_of(lines.line_id)
     key = (order.astype(np.int64) * (int(line.max()) + 1) + line) * len(Entry) + lines["entry"]
-    _, same = grouped(key[named])
-    if int(same.max()) + 1 == named.size:
+    keys, same = distinct(key[named], int(key.max()) + 1)
+    if keys.size == named.size:
         return []
     suspects = named[np.bincount(same)[same] > 1]
     exact, differing = _judge(lines, suspects, key[suspects])

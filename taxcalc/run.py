@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 
 from taxcalc import places, terms
-from taxcalc.arrow import grouped
+from taxcalc.arrow import distinct
 from taxcalc.assessment import Assessment
 from taxcalc.cases import STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
@@ -178,16 +178,17 @@ class Run:
         state = self.duties.state(
             ready.placed.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id
         )
-        distinct, position = grouped(ready.situation.astype(np.int64) * STATES + state)
+        found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
         keys, back = np.unique(
-            ready.situations[distinct // STATES] * STATES + distinct % STATES, return_inverse=True
+            ready.situations[found // STATES] * STATES + found % STATES, return_inverse=True
         )
         place = back.reshape(-1)[position].astype(np.int32)
         self.intake.spool.keep(bucket, "case", place)
         self.intake.spool.keep(bucket, "case_keys", keys)
         own = np.ones(lines.size, bool)
         own[ready.refunds.lines] = False
-        return keys[np.bincount(place[own], minlength=keys.size) > 0]
+        occurring: Ints = keys[np.bincount(place[own], minlength=keys.size) > 0]
+        return occurring
 
     def bucket(self, number_of_bucket: int) -> Bucket:
         """Give a bucket with the case of every line."""

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from taxcalc.arrow import grouped
+from taxcalc import places
+from taxcalc.arrow import Adding, distinct, orders_in
 from taxcalc.columns import Channel, Entry
 from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number, quarter_number
-from taxcalc.exchange import convert
-from taxcalc.regime import DUTY
+from taxcalc.exchange import Conversion
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -88,34 +88,32 @@ def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame)
     """Add up the figures of one bucket."""
     lines = bucket.lines
     place = terms.placed.place[bucket.case]
-    key = place.astype(np.int64) * SHIFT + quarter_number(lines["tax_day"])
-    keys, group = _grouped(key)
+    keys, group = _place_quarters(place, lines["tax_day"])
     values = _values(bucket, figures, frame.currency)
-    totals = {name: _added(group, keys.size, values[name]) for name in values}
-    totals["lines"] = np.bincount(group, minlength=keys.size).astype(np.int64)
-    totals["orders"] = _distinct_orders(bucket, group, keys.size)
+    adding = Adding(group, keys.size)
+    totals = {name: adding.of(values[name]) for name in values}
+    totals["lines"] = adding.lines
+    sales = np.flatnonzero(lines["entry"] == Entry.SALE)
+    totals["orders"] = orders_in(bucket.order[sales], group[sales], keys.size)
     inside = np.flatnonzero((lines["tax_day"] >= frame.first) & (lines["tax_day"] <= frame.last))
-    case = bucket.case[inside]
-    cases = terms.duty.size
-    by_case = {name: _added(case, cases, values[name][inside]) for name in BY_CASE if name != "lines"}
-    by_case["lines"] = np.bincount(case, minlength=cases).astype(np.int64)
+    adding = Adding(bucket.case[inside], terms.duty.size)
+    by_case = {name: adding.of(values[name][inside]) for name in BY_CASE if name != "lines"}
+    by_case["lines"] = adding.lines
     return Sums(keys, totals, by_case, _counts(bucket, figures, inside, frame))
 
 
-def _grouped(key: Ints) -> tuple[Ints, npt.NDArray[np.int32]]:
-    """Give the sorted distinct keys and the position of each line's key among them."""
-    found, position = grouped(key)
-    order = np.argsort(found)
-    rank = np.empty(found.size, np.int32)
-    rank[order] = np.arange(found.size, dtype=np.int32)
-    return found[order], rank[position]
-
-
-def _added(group: npt.NDArray[np.int32], size: int, values: Ints) -> Ints:
-    """Add up values by group, exactly."""
-    total = np.zeros(size, np.int64)
-    np.add.at(total, group, values)
-    return total
+def _place_quarters(
+    place: npt.NDArray[np.int16], days: npt.NDArray[np.int32]
+) -> tuple[Ints, npt.NDArray[np.int64]]:
+    """Give the sorted keys place × quarter, and the position of each line's key among them."""
+    if not days.size:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    start = int(days.min())
+    quarter_of_day = quarter_number(np.arange(start, int(days.max()) + 1, dtype=np.int32))
+    quarter = quarter_of_day[days - start]
+    first, count = int(quarter_of_day[0]), int(quarter_of_day[-1] - quarter_of_day[0]) + 1
+    found, group = distinct(place.astype(np.int64) * count + (quarter - first), len(places.codes()) * count)
+    return found // count * SHIFT + found % count + first, group
 
 
 def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, Ints]:
@@ -123,14 +121,12 @@ def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, In
     lines = bucket.lines
     sold = lines["entry"] != Entry.SAMPLE
     sales = np.where(sold, lines["item_amount"] + lines["shipping_amount"], 0)
-    due = figures.duty == DUTY["collect"]
+    due = figures.due
 
-    def seller(amounts: Ints) -> Ints:
-        return convert(amounts, lines["currency"], currency, lines["day"])
-
-    def fulfiller(amounts: Ints) -> Ints:
-        return convert(amounts, lines["fulfiller_currency"], currency, lines["day"])
-
+    own = Conversion(lines["currency"], currency, lines["day"])
+    same = np.array_equal(lines["currency"], lines["fulfiller_currency"])
+    seller = own.of
+    fulfiller = own.of if same else Conversion(lines["fulfiller_currency"], currency, lines["day"]).of
     values = {"sales": seller(sales), "collected": seller(figures.collected)}
     values["marketplace_sales"] = np.where(lines["channel"] == Channel.MARKETPLACE, values["sales"], 0)
     values["collected_on_duty"] = np.where(due, values["collected"], 0)
@@ -142,14 +138,6 @@ def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, In
     values["fulfiller_tax_charged"] = fulfiller(figures.fulfiller_tax_charged)
     values["fulfiller_tax_avoidable"] = fulfiller(figures.fulfiller_tax_avoidable)
     return values
-
-
-def _distinct_orders(bucket: Bucket, group: npt.NDArray[np.int32], size: int) -> Ints:
-    """Count distinct orders with a sale line, per group."""
-    sales = np.flatnonzero(bucket.lines["entry"] == Entry.SALE)
-    pair = bucket.order[sales].astype(np.int64) * size + group[sales]
-    first, _ = grouped(pair)
-    return np.bincount(first % size, minlength=size).astype(np.int64) if size else np.zeros(0, np.int64)
 
 
 def _counts(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from taxcalc import elsewhere, eu, places, us
-from taxcalc.kernel import Rules
+from taxcalc.kernel import Quick, Rules
 from taxcalc.money import CURRENCY_CODE
 from taxcalc.regime import NO_LIMIT, Cases, CollectTerms, FulfillerTerms, Placed, no_rules
 
@@ -77,6 +78,11 @@ class Terms:
     proofs: list[tuple[Index, Evidence]]
     basis: npt.NDArray[np.int8]
     checked_on: npt.NDArray[np.int32]
+
+    @cached_property
+    def quick(self) -> dict[str, Quick]:
+        """The rules of each scenario as far as parcels of plain goods need them."""
+        return {name: Quick.of(rules) for name, rules in self.rules.items()}
 
     def row_ids(self) -> list[str]:
         """Write the table rows behind each case."""
