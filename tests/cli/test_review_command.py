@@ -59,7 +59,6 @@ def recorder(monkeypatch: pytest.MonkeyPatch) -> Recorder:
     it = Recorder()
     for module, names in {
         "taxcalc.run": ["assess"],
-        "taxcalc.reports": [],
         "taxcalc.reports.folder": ["write_folder"],
         "taxcalc.reports.terminal": ["print_review"],
     }.items():

@@ -98,8 +98,10 @@ def test_own_tables_have_the_header_of_their_schema_and_no_row(name: str) -> Non
 
 
 def test_own_tables_without_a_row_load() -> None:
-    """The folder may be given to every command before anything is written into it."""
-    assert load_tables(TEMPLATE / "own_tables").own
+    """The folder may be given to every command before anything is written into it, and then changes nothing."""
+    with_folder = load_tables(TEMPLATE / "own_tables")
+    assert not with_folder.own
+    assert with_folder.version == load_tables().version
 
 
 @pytest.mark.parametrize("name", ["seller.toml", "own_tables/README.txt"])
