@@ -1,4 +1,4 @@
-# ruff: noqa: INP001 - a folder of examples, run from where it lies, is no package
+
 """The orders of the invented shop, drawn by chance from one seed: sales, samples and refunds as rows.
 
 Amounts are whole minor units until `make_orders` writes them. The shop itself stands in `invented_shop`.

@@ -1,4 +1,4 @@
-# ruff: noqa: INP001 - a folder of examples, run from where it lies, is no package
+
 """Quillback Lantern Studio, an invented shop: what it sells, to where, and what it happened to charge.
 
 Nobody's data stands behind it. The percentages are what the shop and its fulfiller happened to put on their

@@ -1,4 +1,4 @@
-# ruff: noqa: INP001 - a folder of examples, run from where it lies, is no package
+
 """Write the orders of the invented shop: orders-2024.csv, orders-2025.csv and orders-2026.csv.
 
     python examples/make_orders.py [FOLDER]
@@ -107,7 +107,7 @@ def write(path: Path, rows: list[dict[str, str]], headers: dict[str, str]) -> No
 def main() -> None:
     """Write the three exports into the folder given, or beside this script."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent
-    chance = random.Random(SEED)  # noqa: S311 - reproducible, nothing secret
+    chance = random.Random(SEED)
     files: dict[int, list[dict[str, str]]] = {year: [] for year in ORDERS}
     for row in all_rows(chance):
         text = exported(row)

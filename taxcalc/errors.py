@@ -39,7 +39,7 @@ class Complaint:
         return f"{head}{self.why} {self.mend}".rstrip()
 
 
-class Refusal(Exception):
+class Refusal(Exception):  # noqa: N818 - the user's word for it; not every refusal is an error of ours
     """A complaint that ends the run. `exit_code` follows from the complaint's id (3 for E3xx, 5 for E5xx...)."""
 
     def __init__(self, complaint: Complaint, more: tuple[Complaint, ...] = ()) -> None:

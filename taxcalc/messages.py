@@ -252,7 +252,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         '"{first}" and "{second}" are both renamed to {column}.',
         "Keep one of the two lines.",
     ),
-    # E6xx: output
+    # output: E6xx
     "E601": (
         "a file has that name, so no folder can be made.",
         "Give another folder, or move the file away first.",
@@ -306,7 +306,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
 }
 
 
-def complain(  # noqa: PLR0913 - one keyword for each part of a sentence
+def complain(
     message_id: str,
     *,
     file: str | None = None,

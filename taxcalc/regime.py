@@ -79,7 +79,8 @@ class Cases:
 class Placed:
     """Where each case is taxed.
 
-    `place` int16, `situation` int8 (a regime's own numbering, 0 where it has none), `limit_place` int16 the place whose threshold it counts for (or NO_LIMIT), `taxable` bool for that count.
+    `place` int16, `situation` int8 (a regime's own numbering, 0 where it has none), `limit_place` int16 the place whose
+    threshold it counts for (or NO_LIMIT), `taxable` bool for that count.
     """
 
     place: npt.NDArray[np.int16]

@@ -214,7 +214,7 @@ def test_shuffling_and_splitting_over_files_changes_nothing(
 @given(rows=histories())
 def test_buckets_on_disk_give_what_memory_gives(tmp_path: Path, rows: list[dict[str, str]]) -> None:
     """Many buckets in temporary files, two worked on at a time, change nothing."""
-    import taxcalc.intake as intake  # noqa: PLC0415 - its constants are changed below
+    from taxcalc import intake  # noqa: PLC0415 - its constants are changed below
 
     path = write(rows, tmp_path / "whole.csv")
     whole = run([path])

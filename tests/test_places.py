@@ -36,7 +36,9 @@ def tables(tmp_path_factory: pytest.TempPathFactory):
     """Small tables, with the shipped ZIP codes."""
     where = write_all(
         tmp_path_factory.mktemp("tables"),
-        eu__territories=TERRITORIES, us__zip_states=ZIP_STATES, us__zip_counties=ZIP_COUNTIES,
+        eu__territories=TERRITORIES,
+        us__zip_states=ZIP_STATES,
+        us__zip_counties=ZIP_COUNTIES,
     )
     return load_tables(shipped=where)
 
@@ -88,7 +90,13 @@ def test_every_iso_country_is_a_place_and_found_by_each_of_its_codes_and_its_nam
     for country in pycountry.countries:
         code = country.alpha_2 if country.alpha_2 in places.codes() else f"US-{country.alpha_2}"
         region, code = ("TX", "US-TX") if code == "US" else ("", code)
-        for text in (country.alpha_2, country.alpha_3, country.numeric, country.name, country.alpha_2.lower()):
+        for text in (
+            country.alpha_2,
+            country.alpha_3,
+            country.numeric,
+            country.name,
+            country.alpha_2.lower(),
+        ):
             assert find_one(finder, text, region) == (code, ""), text
 
 

@@ -367,14 +367,14 @@ def test_refused(profile: dict[str, Any], message_id: str, words: str) -> None:
     refusal = refusal_of(profile)
     assert ids_of(refusal) == [message_id]
     assert words in str(refusal)
-    assert refusal.exit_code == 5  # noqa: PLR2004 - the exit code for a profile that is not usable
+    assert refusal.exit_code == 5
 
 
 def test_registrations_that_follow_each_other_are_accepted() -> None:
     """The last day of one and the first day of the next do not overlap."""
     first = {**REG, "until": date(2025, 12, 31)}
     seller = read_seller(small(registration=[first, {**REG, "from": date(2026, 1, 1)}]))
-    assert len(seller.registrations) == 2  # noqa: PLR2004 - both
+    assert len(seller.registrations) == 2
 
 
 @pytest.mark.parametrize("order", [1, -1])

@@ -20,4 +20,4 @@ def folder() -> Path:
     for place in (package / NAME, package.parent / NAME):
         if place.is_dir():
             return place
-    raise refuse("E520", file=NAME)  # noqa: EM101 - the text is an id of taxcalc.messages
+    raise refuse("E520", file=NAME)

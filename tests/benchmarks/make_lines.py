@@ -1,4 +1,4 @@
-# ruff: noqa: INP001 - run as a script, from where it lies
+
 """Write N order lines for the benchmarks, in chunks, so that the memory does not grow with N.
 
     python tests/benchmarks/make_lines.py 1000000 lines.csv
@@ -138,7 +138,7 @@ def money(cents: np.ndarray, blank: np.ndarray | None = None) -> pa.Array:
 def padded(numbers: np.ndarray, width: np.ndarray) -> pa.Array:
     """Write postal codes with their leading zeros (four or five digits)."""
     text = pc.cast(pa.array(numbers, pa.int64()), pa.string())
-    return pc.if_else(pa.array(width == 5), pc.utf8_lpad(text, 5, "0"), text)  # noqa: PLR2004 - digits of a ZIP code
+    return pc.if_else(pa.array(width == 5), pc.utf8_lpad(text, 5, "0"), text)
 
 
 def text(values: np.ndarray) -> pa.Array:

@@ -1,4 +1,4 @@
-# ruff: noqa: INP001, T201 - run as a script that prints its answer
+# ruff: noqa: T201 - run as a script that prints its answer
 """Measure `taxcalc review` against reading the same file and nothing else.
 
     python tests/benchmarks/run.py                     100 000 and 1 000 000 lines
@@ -103,7 +103,7 @@ class FailedRunError(Exception):
 
 def measured_run(command: list[str]) -> Run:
     """Run a command under a fresh waiter; raise `FailedRunError` where it gave no answer."""
-    waiter = subprocess.run(  # noqa: S603 - the commands are built here
+    waiter = subprocess.run(
         [sys.executable, "-c", WAIT, *command], cwd=ROOT, capture_output=True, text=True, check=True
     )
     said = json.loads(waiter.stdout)

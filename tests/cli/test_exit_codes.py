@@ -43,7 +43,7 @@ def test_a_refusal_ends_with_the_hundred_of_its_id(
 def test_ten_complaints_are_shown_and_the_rest_counted(capsys: pytest.CaptureFixture[str]) -> None:
     """Nobody reads 300 lines; the count tells how much is left."""
     many = [Complaint("E301", f"number {n}.", "") for n in range(13)]
-    assert raises(Refusal(many[0], tuple(many[1:]))) == 3  # noqa: PLR2004 - order files
+    assert raises(Refusal(many[0], tuple(many[1:]))) == 3
     lines = capsys.readouterr().err.splitlines()
     assert lines[9] == "E301: number 9."
     assert lines[10:] == ["+ 3 more"]
@@ -90,7 +90,7 @@ def test_a_log_that_cannot_be_written_goes_to_the_temporary_folder(
 @pytest.mark.parametrize("error", [KeyboardInterrupt(), click.Abort()])
 def test_stopped(error: BaseException, capsys: pytest.CaptureFixture[str]) -> None:
     """Ctrl-C is no fault and leaves no trace."""
-    assert raises(error) == 130  # noqa: PLR2004 - stopped
+    assert raises(error) == 130
     assert capsys.readouterr() == ("", "Stopped.\n")
 
 
@@ -116,7 +116,7 @@ def test_the_code_a_command_gives(given: int | None, code: int) -> None:
 def test_wrong_use_is_2(arguments: list[str]) -> None:
     """A wrong command or option is told apart from wrong files."""
     done = CliRunner().invoke(main, arguments)
-    assert done.exit_code == 2  # noqa: PLR2004 - wrong use
+    assert done.exit_code == 2
     assert done.stdout == ""
     assert "Usage:" in done.stderr
 
@@ -127,7 +127,7 @@ def test_a_closed_pipe_ends_quietly() -> None:
         "import taxcalc.cli.run as r, sys, click\n"
         "sys.exit(r.run_command(lambda: [click.echo('line ' * 50) for _ in range(20000)] and None))"
     )
-    with subprocess.Popen(  # noqa: S603 - ours
+    with subprocess.Popen(
         [sys.executable, "-c", code],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

@@ -119,7 +119,7 @@ def test_a_row_set_aside_is_a_4(shop: Path) -> None:
         orders.read_text(encoding="utf-8").replace("2026-07-02", "2026-02-30"), encoding="utf-8"
     )
     done = intake(shop, "--out", str(shop / "out"))
-    assert done.exit_code == 4  # noqa: PLR2004 - rows were set aside
+    assert done.exit_code == 4
     assert "no day of the calendar" in done.stdout
     (row,) = csv.DictReader(io.StringIO((shop / "out/set_aside.csv").read_bytes().decode(), newline=""))
     assert (row["row"], row["column"], row["value"], row["reason"]) == (
@@ -145,4 +145,4 @@ def test_a_folder_that_cannot_be_made_is_a_6(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("mine", encoding="utf-8")
     with pytest.raises(Refusal) as caught:
         write_intake(tmp_path / "out", as_text(TIE_OUT, []), SET_ASIDE)
-    assert caught.value.exit_code == 6  # noqa: PLR2004 - could not write
+    assert caught.value.exit_code == 6

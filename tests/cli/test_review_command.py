@@ -116,7 +116,7 @@ def test_a_period_of_days(recorder: Recorder) -> None:
 def test_a_period_asked_for_in_two_ways_is_2(recorder: Recorder, arguments: list[str], words: str) -> None:
     """Nothing is computed for a question that contradicts itself."""
     done = review(*arguments)
-    assert done.exit_code == 2  # noqa: PLR2004 - wrong use
+    assert done.exit_code == 2
     assert words in done.stderr
     assert recorder.asked == []
 

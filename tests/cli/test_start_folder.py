@@ -64,7 +64,7 @@ def test_the_profile_shows_every_key_and_its_switched_off_lines_are_right() -> N
     text = uncommented((TEMPLATE / "seller.toml").read_text(encoding="utf-8"))
     raw = tomllib.loads(text.replace('collects_in = "unknown"', ""))
     seller = read_seller(raw)
-    assert len(seller.elections) == 2  # noqa: PLR2004 - both kinds
+    assert len(seller.elections) == 2
     shown = {name: {key for table in _as_list(raw[name]) for key in table} for name in keys.TABLES}
     assert shown == {name: set(keys.EXAMPLES[name]) for name in keys.TABLES}
 
@@ -137,7 +137,7 @@ def test_a_failure_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.M
 
     def fail_on_the_third(self: Path, target: Path) -> Path:
         moves.append(target)
-        if len(moves) > 2:  # noqa: PLR2004 - two files are already in
+        if len(moves) > 2:
             raise OSError(28, os.strerror(28))
         return real(self, target)
 
@@ -159,6 +159,6 @@ def test_the_command(tmp_path: Path) -> None:
     assert done.stderr.count("wrote ") == len(NAMES)
     assert f'--seller "{folder / "seller.toml"}"' in done.stdout
     again = CliRunner().invoke(main, ["start", str(folder)])
-    assert again.exit_code == 6  # noqa: PLR2004 - could not write
+    assert again.exit_code == 6
     assert again.stdout == ""
     shutil.rmtree(folder)

@@ -57,7 +57,9 @@ def test_an_ended_rule_is_told_apart_from_one_that_was_never_there(shipped):
 def test_keys_are_broadcast_and_matched_exactly(shipped):
     table = load_tables(shipped=shipped)["us/product_rules"]
     classes = np.array([PRODUCT_CLASSES.index("clothing"), -1, PRODUCT_CLASSES.index("books")], dtype=np.int8)
-    rows = table.lookup(day("2026-01-01"), place=np.int16(places.index("US-NY")), product_class=classes, part="both")
+    rows = table.lookup(
+        day("2026-01-01"), place=np.int16(places.index("US-NY")), product_class=classes, part="both"
+    )
     assert rows.tolist() == [0, 2, -1]
     local = table.lookup(day("2026-01-01"), place="US-NY", product_class="clothing", part="local",
                          locality=np.array(["Erie County", "Kings County"], dtype=object))  # fmt: skip
@@ -91,7 +93,9 @@ def test_days_of_change_are_listed_for_a_place(shipped):
 
 def test_the_version_names_the_newest_day_and_follows_every_byte(shipped):
     before = load_tables(shipped=shipped)
-    (shipped / "CHANGES.md").write_text("## 2027-01-02 US-CA 7.25 to 7.5, in force from 2028-01-01\n", encoding="utf-8")
+    (shipped / "CHANGES.md").write_text(
+        "## 2027-01-02 US-CA 7.25 to 7.5, in force from 2028-01-01\n", encoding="utf-8"
+    )
     write_table(shipped, NAME, RATES.replace("7.25", "7.26"))
     after = load_tables(shipped=shipped)
     assert before.version[:11] == "2026-11-25 "
@@ -203,7 +207,9 @@ def test_five_thousand_questions_are_answered_quickly(shipped):
     part = np.array(["both", "local"] * 2_500, dtype=object)
     table.lookup(0, place="US-NY", product_class="*", part="both")
     start = time.perf_counter()
-    rows = table.lookup(np.full(5_000, day("2026-01-01"), np.int32), place=place, product_class=place * 0, part=part)
+    rows = table.lookup(
+        np.full(5_000, day("2026-01-01"), np.int32), place=place, product_class=place * 0, part=part
+    )
     assert time.perf_counter() - start < 0.05
     assert rows.tolist() == [0, -1] * 2_500
 
