@@ -189,7 +189,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "E529": (
         "the column is missing.",
-        "Add it to the header; `taxcalc tables copy` writes files with every column.",
+        "Add it to the header; the shipped file of the same name has every column.",
     ),
     "E530": (
         "this table has no such column, or has it once only.",

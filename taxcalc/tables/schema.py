@@ -300,6 +300,48 @@ SCHEMAS: tuple[Schema, ...] = (
         sourced=False,
     ),
     Schema(
+        "us/windows",
+        "What the windows of thresholds mean",
+        (
+            Field("window", "text", "name of the window", key=True),
+            Field("looked_at", "choice", "when the total is tested", choices=("at_once", "on_review")),
+            Field(
+                "review_months",
+                "text",
+                "months with whose last day a review falls, separated by spaces",
+                required=False,
+            ),
+            Field("adds", "choice", "what is added up", choices=("calendar_year", "twelve_months")),
+            Field("meaning", "text", "in words"),
+        ),
+        dated=False,
+        sourced=False,
+    ),
+    Schema(
+        "us/end_rules",
+        "What the end rules mean",
+        (
+            Field("end_rule", "text", "name of the rule", key=True),
+            Field(
+                "counts",
+                "choice",
+                "how the last day is found",
+                choices=("end_of_month", "from_start", "from_last_met", "open"),
+            ),
+            Field("years", "count", "years after the one in which the line was met", required=False),
+            Field("month", "count", "month with whose last day the duty ends", required=False),
+            Field(
+                "months",
+                "count",
+                "months from the start or the last day on which the line was met",
+                required=False,
+            ),
+            Field("meaning", "text", "in words"),
+        ),
+        dated=False,
+        sourced=False,
+    ),
+    Schema(
         "us/duty_ends",
         "How long the duty of a remote seller lasts",
         (

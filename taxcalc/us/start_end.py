@@ -1,4 +1,4 @@
-"""From which day a crossed threshold binds, and until when: the rules of us/start_rules and us/duty_ends.
+"""From which day a crossed threshold binds, and until when: the rules of us/start_rules and us/end_rules.
 
 All steps are calendar steps; the numbers in them (days, months) come from the tables.
 """
@@ -15,8 +15,6 @@ from taxcalc.tables.schema import NO_VALUE
 
 if TYPE_CHECKING:
     from taxcalc.tables.load import Table
-
-YEAR_MONTHS = 12
 
 
 def start_day(rules: Table, row: int, crossed: int) -> int | None:
@@ -38,7 +36,7 @@ def start_day(rules: Table, row: int, crossed: int) -> int | None:
     if kind == "first_of_month":
         return number(_first_of_month(day, days, months))
     if kind == "first_of_month_within":
-        return number(first_of_month(day + timedelta(days=days)))
+        return number(max(first_of_month(day + timedelta(days=days)), first_of_month(day, 1)))
     if kind == "next_quarter":
         return number(first_of_quarter(day, 1))
     if kind == "quarter_plus_months":
@@ -65,23 +63,19 @@ def _fixed_day(day: date, month: int) -> date:
     return date(day.year if month > day.month else day.year + 1, month, 1)
 
 
-def end_day(rule: str, start: int, window_last: int) -> int:
-    """Give the last day of a duty by its end rule; `window_last` is the last day of the window that was met.
+def end_day(rules: Table, row: int, start: int, window_last: int) -> int:
+    """Give the last day of a duty by a row of us/end_rules; `window_last` is the last day of the window that was met.
 
     Windows met again later make intervals of their own, so that the duty goes on. A rule that ends by notice only has
-    no end here.
+    no end here, and neither has one that is not known (-1).
     """
-    met_year = to_day(window_last).year
-    if rule == "end_of_next_calendar_year":
-        return number(date(met_year + 1, 12, 31))
-    if rule == "following_calendar_year_only":
-        return number(date(met_year + 1, 12, 31))
-    if rule == "april_to_march":
-        return number(date(met_year + 2, 3, 31))
-    if rule == "october_to_september":
-        return number(date(met_year + 1, 9, 30))
-    if rule in ("one_year_from_quarter", "twelve_months_from_start"):
-        return number(plus_months(to_day(start), YEAR_MONTHS)) - 1
-    if rule == "rolling_12_months":
-        return number(plus_months(to_day(window_last), YEAR_MONTHS))
+    kind = str(rules["counts"][row])
+    if kind == "end_of_month":
+        year = to_day(window_last).year + _number(rules, "years", row)
+        return number(first_of_month(date(year, _number(rules, "month", row), 1), 1)) - 1
+    months = _number(rules, "months", row)
+    if kind == "from_start":
+        return number(plus_months(to_day(start), months)) - 1
+    if kind == "from_last_met":
+        return number(plus_months(to_day(window_last), months))
     return OPEN
