@@ -69,11 +69,11 @@ class Assessment:
     @cached_property
     def place_rows(self) -> dict[str, Any]:
         """The columns of `places` as arrays, by place and quarter in that order (place codes alphabetical)."""
-        codes = np.array(places.codes(), object)[self.sums.keys // SHIFT]
-        quarter = self.sums.keys % SHIFT
+        keys, sums = self.sums.by_quarter()
+        codes, quarter = np.array(places.codes(), object)[keys // SHIFT], keys % SHIFT
         order = np.lexsort((quarter, codes.astype(str)))
-        measures = {name: measure[order] for name, measure in self.sums.values.items()}  # noqa: PD011 - no frame
-        return {"place": codes[order], "quarter": quarter[order], "key": self.sums.keys[order], **measures}
+        measures = {name: measure[order] for name, measure in sums.items()}
+        return {"place": codes[order], "quarter": quarter[order], "key": keys[order], **measures}
 
     @cached_property
     def places(self) -> pd.DataFrame:

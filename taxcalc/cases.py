@@ -64,7 +64,9 @@ class Coding:
 
     def _shared_days(self) -> set[int]:
         """List the days that concern every place: the profile's, those of dispatch and home, and of the Union."""
-        codes = {*self.dispatch.tolist(), self.facts.home, places.index("EU"), places.index("FR")}
+        treated_as = self.facts.tables["eu/territories"]["treated_as"]
+        others = {places.index(str(code)) for code in set(treated_as.tolist()) - {""}}
+        codes = {*self.dispatch.tolist(), self.facts.home, places.index("EU"), *others}
         of_tables = {int(day) for code in codes for day in self.facts.tables.change_days(code)}
         return of_tables | self.facts.profile_days()
 
@@ -120,13 +122,16 @@ class Coding:
 
 @dataclass(frozen=True)
 class Settled:
-    """What the profile settles for each line: where it started, whether prices contain tax, the day its rules are of, and
-    its fulfiller by the position of the name in `Facts.fulfillers`.
+    """What the profile settles for each line.
+
+    Where it started, whether prices contain tax, the day its rules are of, the day on which a duty must have held (of a
+    refund without its sale: the day of that sale), and its fulfiller by the position of the name in `Facts.fulfillers`.
     """
 
     ship_from: npt.NDArray[np.int16]
     included: npt.NDArray[np.bool_]
     rule_day: npt.NDArray[np.int32]
+    duty_day: npt.NDArray[np.int32]
     fulfiller: npt.NDArray[np.int16]
     assumed_dispatch: int
 
@@ -163,17 +168,17 @@ class Defaults:
         said = lines["tax_included"]
         included = np.where(said == TAX_INCLUDED_BY_PROFILE, self.included[destination], said == 1)
         unmatched = (lines["entry"] == Entry.REFUND) & (lines["original_day"] != NO_DAY)
-        rule_day = (
-            np.where(unmatched, lines["original_day"], lines["tax_day"])
-            if unmatched.any()
-            else lines["tax_day"]
-        )
-        return Settled(dispatch, included, rule_day, fulfiller, int(open_dispatch.sum()))
+        rule_day, duty_day = lines["tax_day"], lines["day"]
+        if unmatched.any():
+            rule_day = np.where(unmatched, lines["original_day"], rule_day)
+            duty_day = np.where(unmatched, lines["original_day"], duty_day)
+        return Settled(dispatch, included, rule_day, duty_day, fulfiller, int(open_dispatch.sum()))
 
 
 def _dispatch_by_destination(facts: Facts, fulfiller: int) -> npt.NDArray[np.int16]:
-    """Choose the site for each destination: in its country, else in its customs union, else the first one; the home
-    country where the profile names no site at all.
+    """Choose the site for each destination: in its country, else in its customs union, else the first one.
+
+    The home country stands in where the profile names no site at all.
     """
     sites = [places.index(site) for site in facts.fulfiller(fulfiller).ship_from if site in places.codes()]
     countries, states = places.countries(), facts.eu_states

@@ -27,8 +27,6 @@ CAUSES = ("", "registration", "presence", "threshold", "first_sale", "election")
 CAUSE = {word: index for index, word in enumerate(CAUSES)}
 """`Cases.state`: 0 no duty, else the cause; where several hold the lowest number is named."""
 
-STATUSES = ("clear", "watch", "near", "crossed")
-
 
 class Position(NamedTuple):
     """A moment in a place's history: day number, second of that day, order_id (empty: the whole day)."""

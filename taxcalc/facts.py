@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from taxcalc.seller import Certificate, Presence, Registration, Seller
     from taxcalc.tables.load import Tables
 
+EURO = "EUR"
+
 DISTANCE_SALES = "distance_sales"
 """Measure of eu/thresholds that holds the limit for cross-border sales to consumers."""
 
@@ -37,6 +39,7 @@ class Facts:
     fulfillers: tuple[str, ...]
     first_day: int
     last_day: int
+    first_order_day: int
     assumptions: list[str] = field(default_factory=list)
 
     @cached_property
@@ -77,7 +80,7 @@ class Facts:
     @cached_property
     def union_currency(self) -> str:
         """Currency in which the distance-sales limit is walked."""
-        return str(self.tables["eu/thresholds"]["currency"][self.union_limit_row]) or "EUR"
+        return str(self.tables["eu/thresholds"]["currency"][self.union_limit_row]) or EURO
 
     def registered(self, place: str, day: int, *schemes: str) -> bool:
         """Tell whether the seller is registered at the place on the day, in one of the schemes."""

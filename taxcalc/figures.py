@@ -40,7 +40,9 @@ MOST_IN_ONE_LINE = 2**41
 
 @dataclass(frozen=True)
 class Bucket:
-    """Lines of one bucket with everything known about them: numbers of orders and of parcels (the lines of an order with
+    """Lines of one bucket with everything known about them.
+
+    Numbers of orders and of parcels (the lines of an order with
     one destination, entry and day), matched refunds, answers of the profile, and the case of each line.
     """
 
@@ -130,19 +132,27 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
 
 
 def _actual_cost(bucket: Bucket, terms: AllTerms) -> tuple[Ints, npt.NDArray[np.bool_]]:
-    """Give the fulfiller's shipping cost in the line's currency where a rule exempts no more than that cost, and tell
-    where it is needed but blank.
+    """Give each line its share of the parcel's transport cost, and tell where it is needed but nowhere given.
+
+    A rule that exempts no more than the actual cost compares what a parcel was charged with what it cost, on whichever of
+    its lines either stands; the cost (in the line's currency) is shared by the shipping charged.
     """
     lines = bucket.lines
     cost, unknown = np.zeros(lines.size, np.int64), np.zeros(lines.size, bool)
     needs = (terms.collect.rules["expected"].shipping == ShippingTreatment.OVER_ACTUAL_COST)[bucket.case]
-    index = np.flatnonzero(needs)
+    index = np.flatnonzero(whole_parcels(bucket.parcel, needs))
     if index.size:
-        amount = np.abs(lines["fulfiller_shipping_cost"][index])
-        cost[index] = _to_line_currency(
-            amount, lines["fulfiller_currency"][index], lines["currency"][index], lines["day"][index]
-        )
-        unknown[index] = (lines["blanks"][index] & Blank.FULFILLER_SHIPPING_COST) > 0
+        amount, currency = np.abs(lines["fulfiller_shipping_cost"][index]), lines["fulfiller_currency"][index]
+        amount = _to_line_currency(amount, currency, lines["currency"][index], lines["day"][index])
+        _, parcel = np.unique(bucket.parcel[index], return_inverse=True)
+        charged, spent = (np.zeros(int(parcel.max()) + 1, np.int64) for _ in range(2))
+        shipping = np.abs(lines["shipping_amount"][index])
+        np.add.at(charged, parcel, shipping)
+        np.add.at(spent, parcel, amount)
+        given = np.zeros(charged.size, bool)
+        given[parcel[(lines["blanks"][index] & Blank.FULFILLER_SHIPPING_COST) == 0]] = True
+        cost[index] = round_half_away(spent[parcel] * shipping, np.maximum(charged[parcel], 1))
+        unknown[index] = ~given[parcel]
     return cost, unknown
 
 
@@ -160,7 +170,7 @@ def _to_line_currency(
     return result
 
 
-def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
+def _three_ends(
     bucket: Bucket,
     terms: Terms,
     charges: dict[str, Charges],
@@ -194,7 +204,7 @@ def _three_ends(  # noqa: PLR0913 - one call for both sides of the chain
     return result
 
 
-def _tax(  # noqa: PLR0913 - the lines, how they are taxed, and in which currency
+def _tax(
     bucket: Bucket,
     terms: Terms,
     name: str,

@@ -252,7 +252,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         '"{first}" and "{second}" are both renamed to {column}.',
         "Keep one of the two lines.",
     ),
-    # output: E6xx
+    # E6xx stands for output
     "E601": (
         "a file has that name, so no folder can be made.",
         "Give another folder, or move the file away first.",

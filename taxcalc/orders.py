@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 
 from taxcalc.arrow import column, distinct, numbers
 from taxcalc.columns import LINE_SCHEMA, Entry
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     import numpy.typing as npt
+    import pyarrow as pa
 
     from taxcalc.money import Ints
     from taxcalc.spool import Lines

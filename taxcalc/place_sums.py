@@ -15,9 +15,8 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import NO_DAY
 from taxcalc.duties import since
-from taxcalc.exchange import convert
 from taxcalc.facts import OPEN
-from taxcalc.money import CURRENCY_CODE, parse_amount
+from taxcalc.money import parse_amount
 from taxcalc.sums import MEASURES, SHIFT
 
 if TYPE_CHECKING:
@@ -44,32 +43,32 @@ class Weakest:
 class PlaceSums:
     """Sums by place code; `codes` are all places that occur, in the order of their place codes."""
 
-    def __init__(self, assessment: Assessment, first_quarter: int, last_quarter: int) -> None:
-        """Take the sums of an assessment for a period of whole quarters."""
+    def __init__(self, assessment: Assessment) -> None:
+        """Take the sums of an assessment."""
         self.assessment = assessment
         self.keys = assessment.sums.keys
-        self.first, self.last = first_quarter, last_quarter
         self.codes = sorted({int(key) // SHIFT for key in self.keys}, key=places.code)
 
     @cached_property
-    def _values(self) -> dict[str, Ints]:
-        """Give every measure by key, shortfalls floored, over-collection taken from what was above."""
-        values = dict(self.assessment.sums.values)
-        values["over_collected"] = np.maximum(-values["shortfall"], 0)
-        return values | {name: np.maximum(values[name], 0) for name in FLOORED}
+    def _in_period(self) -> tuple[Ints, dict[str, Ints]]:
+        """Give place codes and measures of the slots inside the period."""
+        inside = self.keys % 2 == 1
+        chosen = {name: values[inside] for name, values in self.assessment.sums.values.items()}
+        return self.keys[inside] // SHIFT, _floored(chosen)
 
-    def _sum(self, chosen: npt.NDArray[np.bool_]) -> dict[str, int]:
-        """Add up the chosen keys."""
-        return {name: int(values[chosen].sum()) for name, values in self._values.items()}
+    @cached_property
+    def _ever(self) -> tuple[Ints, dict[str, Ints]]:
+        """Give place codes and measures of all quarters."""
+        keys, values = self.assessment.sums.by_quarter()
+        return keys // SHIFT, _floored(values)
 
     def period(self, code: int) -> dict[str, int]:
-        """Add up a place over the quarters of the period."""
-        quarter = self.keys % SHIFT
-        return self._sum((self.keys // SHIFT == code) & (quarter >= self.first) & (quarter <= self.last))
+        """Add up a place over the days of the period."""
+        return _sum(self._in_period, code)
 
     def history(self, code: int) -> dict[str, int]:
         """Add up a place over the whole history."""
-        return self._sum(self.keys // SHIFT == code)
+        return _sum(self._ever, code)
 
     def duty(self, code: int) -> Interval | None:
         """Give the interval with which the present stretch of duty at a place began, else the first one there was."""
@@ -84,6 +83,11 @@ class PlaceSums:
         currency = self.assessment.currency
         paid = [r for r in self.assessment.run.seller.remitted if r.place == places.code(code)]
         return sum(parse_amount(r.amount, currency) for r in paid)
+
+    @property
+    def remitted_to_union(self) -> int:
+        """Add up what the profile says was paid over through the Union's one-stop shops, for all member states."""
+        return self.remitted(places.index("EU"))
 
     def weakest(self, code: int) -> Weakest:
         """Tell what the figures of a place in the period rest on."""
@@ -106,12 +110,17 @@ class PlaceSums:
             _doubtful_rows(doubt),
         )
 
-    def in_currency(self, minor: int, currency: str) -> int:
-        """Turn an amount of another currency into the reporting currency at the day of the review."""
-        day = np.array([self.assessment.run.facts.as_of_day], np.int32)
-        return int(
-            convert(np.array([minor], np.int64), CURRENCY_CODE[currency], self.assessment.currency, day)[0]
-        )
+
+def _floored(values: dict[str, Ints]) -> dict[str, Ints]:
+    """Floor the shortfalls of each row at nothing, and take over-collection from what was above."""
+    floored = {name: np.maximum(values[name], 0) for name in FLOORED}
+    return {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
+
+
+def _sum(rows: tuple[Ints, dict[str, Ints]], code: int) -> dict[str, int]:
+    """Add up the rows of a place."""
+    here = rows[0] == code
+    return {name: int(values[here].sum()) for name, values in rows[1].items()}
 
 
 def _doubtful_rows(doubt: list[tuple[object, npt.NDArray[np.intp], Ints]]) -> tuple[str, ...]:

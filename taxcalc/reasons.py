@@ -23,7 +23,7 @@ REASONS: dict[str, str] = {
     "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",
     "us_fulfiller_does_not_collect": "the fulfiller does not collect there, by your profile",
     "us_fulfiller_not_liable": "the state does not tax the fulfiller's sale in this case",
-    "us_fulfiller_own_use": "goods for yourself: the fulfiller's tax is properly due",
+    "us_fulfiller_own_use": "goods for yourself: the fulfiller's tax is to be expected",
     "us_fulfiller_freed_by_facilitator": "the registered marketplace's sale frees the fulfiller",
     "us_fulfiller_document": "a document that the state accepts was on file",
     "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
@@ -40,22 +40,22 @@ REASONS: dict[str, str] = {
     "eu_exempt_buyer": "the buyer is exempt; keep the buyer's document",
     "eu_intra_community": "sold to a business of another member state: free only with proof and a valid number",
     "eu_small_business": "small-business scheme of the home state",
-    "eu_ioss": "import up to EUR 150 under your import scheme (IOSS)",
-    "eu_import_without_ioss": "import up to EUR 150 without the import scheme: VAT is asked at the border",
-    "eu_import_over_150": "consignment above EUR 150: VAT and customs duty are asked at the border",
+    "eu_ioss": "low-value import under your import scheme (IOSS)",
+    "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
+    "eu_import_over_150": "consignment above the import scheme's limit: VAT and customs duty are asked at the border",
     "eu_imported_for_sale": "imported before your sale: your sale is local there",
     "eu_home": "sold inside your home state",
     "eu_domestic_elsewhere": "made and delivered in a member state where you are not established: local registration",
     "eu_local_after_transport": "the transport is the fulfiller's, so your sale is local on arrival: registration there, no OSS",
-    "eu_under_limit": "cross-border consumer sales below the EUR 10 000 limit: taxed like sales at home",
-    "eu_over_limit": "the EUR 10 000 limit was passed, or you chose to be taxed on arrival",
+    "eu_under_limit": "cross-border consumer sales below the Union-wide limit: taxed like sales at home",
+    "eu_over_limit": "the Union-wide limit was passed, or you chose to be taxed on arrival",
     "eu_distance_sale": "sent to a consumer in another member state: taxed on arrival from the first sale",
     "eu_unknown": "no rule fits",
     # European Union, the fulfiller's sale to the seller
     "eu_fulfiller_outside": "the goods do not start in the Union's VAT territory",
     "eu_fulfiller_export_by_seller": "you export yourself from the state where you are established",
     "eu_fulfiller_export": "the fulfiller exports: free if it holds the proof",
-    "eu_fulfiller_same_state": "the goods stay in the state of dispatch: its VAT is due",
+    "eu_fulfiller_same_state": "the goods stay in the state of dispatch: its VAT is to be expected",
     "eu_fulfiller_transport_second": "the transport belongs to your sale, so the fulfiller's sale is local at dispatch",
     "eu_fulfiller_no_number": "the fulfiller has no VAT number of yours from another member state",
     "eu_fulfiller_number": "your VAT number from another member state: free only if it is valid and transport is proven",
@@ -77,6 +77,9 @@ FROM_FIRST_SALE = (
     "eu_under_limit",
 )
 """Reasons under which the duty begins with the first sale, without a threshold."""
+
+OVER_UNION_LIMIT = ("eu_over_limit",)
+"""Reasons under which the Union-wide limit, or the choice to leave it, moves a sale to its state of arrival."""
 
 LOCAL_REGISTRATION = ("eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale")
 """Reasons that ask for a local registration which no one-stop shop replaces."""

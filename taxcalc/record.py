@@ -43,8 +43,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     run = assessment.run
     first, last = run.period
     tables = run.facts.tables
-    quarters = quarter_number(np.array([number(first), number(last)], np.int32))
-    sums = PlaceSums(assessment, int(quarters[0]), int(quarters[1]))
+    sums = PlaceSums(assessment)
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -238,7 +237,7 @@ def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     }
     first = [duty.start.day for code in parts if (duty := sums.duty(code)) is not None]
     history = whole(list(parts.values())) if parts else None
-    remitted = sum(sums.remitted(code) for code in sums.codes)
+    remitted = sum(sums.remitted(code) for code in sums.codes) + sums.remitted_to_union
     return {
         **amounts(whole([sums.period(code) for code in sums.codes]), assessment.currency),
         "since_duty": _since(history, min(first, default=None), remitted, assessment.currency),

@@ -9,7 +9,6 @@ at a time; no result depends on which is ready first.
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -39,6 +38,7 @@ from taxcalc.totals import Totals, pack
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
 
     import numpy.typing as npt
 
@@ -48,7 +48,7 @@ T = TypeVar("T")
 WORKERS = 2
 
 
-def assess(  # noqa: PLR0913 - the fixed call
+def assess(
     orders: Any,  # noqa: ANN401 - a path, several paths, "-" or a DataFrame
     seller: Path | str | dict[str, Any],
     tables: Path | str | None = None,
@@ -96,7 +96,7 @@ class Run:
         """Find the days and places the run is about; nothing is computed yet."""
         self.intake, self.seller, self.tell = intake, seller, tell
         self.buckets = [number for number in range(intake.spool.buckets) if intake.spool.read(number).size]
-        first, last_order, last = self._days()
+        first, first_order, last_order, last = self._days()
         self.as_of = as_of or to_day(last_order)
         self.period = _period(period, self.as_of)
         self.facts = Facts(
@@ -106,8 +106,9 @@ class Run:
             tuple(sorted(intake.fulfillers)),
             min(first, number(self.as_of)),
             last,
+            first_order,
         )
-        self.covers = to_day(first), to_day(min(last_order, number(self.as_of)))
+        self.covers = to_day(first_order), to_day(min(last_order, number(self.as_of)))
         defaults = Defaults(self.facts, intake.fulfillers)
         coding = Coding(
             self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(intake.tables))
@@ -116,17 +117,20 @@ class Run:
         self.frame = Frame(seller.reporting_currency, number(self.period[0]), number(self.period[1]))
         self.first_sales = FirstSales()
 
-    def _days(self) -> tuple[int, int, int]:
-        """Give the first day, the last order day and the last day of any kind in all lines."""
-        first, last_order, last = OPEN, -OPEN, -OPEN
+    def _days(self) -> tuple[int, int, int, int]:
+        """Give the first day of any kind, the first and the last order day, and the last day of any kind in all lines."""
+        first, first_order, last_order, last = OPEN, OPEN, -OPEN, -OPEN
         for bucket in self.buckets:
             lines = self.intake.spool.read(bucket)
             original = lines["original_day"]
             days = [lines["day"], lines["tax_day"], original[original != NO_DAY]]
             first = min(first, *(int(some.min()) for some in days if some.size))
             last = max(last, *(int(some.max()) for some in days if some.size))
-            last_order = max(last_order, int(lines["day"].max()))
-        return first, last_order, last
+            first_order, last_order = (
+                min(first_order, int(lines["day"].min())),
+                max(last_order, int(lines["day"].max())),
+            )
+        return first, first_order, last_order, last
 
     def _destinations(self) -> npt.NDArray[np.int16]:
         """List the destinations that occur."""
@@ -165,7 +169,8 @@ class Run:
         self.terms = terms.all_terms(cases, self.facts)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
-        return Assessment(self, sums, rows, sorted([*intervals, *self.first_sales.intervals()]))
+        found = {*intervals, *self.first_sales.intervals(self.duties)}
+        return Assessment(self, sums, rows, sorted(found))
 
     def rows_left(self) -> int:
         """Count the lines that were not set aside."""
@@ -176,7 +181,7 @@ class Run:
         ready = self.preparation.bucket(bucket)
         lines = ready.lines
         state = self.duties.state(
-            ready.placed.limit_place[ready.situation], lines["day"], lines["second"], lines.order_id
+            ready.placed.limit_place[ready.situation], ready.settled.duty_day, lines["second"], lines.order_id
         )
         found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
         keys, back = np.unique(

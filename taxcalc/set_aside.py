@@ -188,7 +188,6 @@ class SetAside:
         `mask` marks them among `lines`; `values` are the texts shown, one a marked line (the order number by
         default). Raises `KeyError` for a reason or column that is not in the catalogue.
         """
-
         code, where = REASON_CODE[reason], COLUMN_CODE[column]
         marked = lines.take(mask)
         if not marked.size:

@@ -72,7 +72,6 @@ class Lines:
 
     def take(self, which: NDArray[Any]) -> Lines:
         """Give the lines of a mask (bool) or an index (integers), in that order."""
-
         index = np.flatnonzero(which) if which.dtype == np.bool_ else which
         rows = arrow.column(index)
         numbers: dict[str, Column] = {

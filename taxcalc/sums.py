@@ -14,7 +14,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.arrow import Adding, distinct, orders_in
-from taxcalc.columns import Channel, Entry
+from taxcalc.columns import Blank, Channel, Entry
 from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import Conversion
@@ -60,12 +60,16 @@ NEAR_THE_END = 14
 """Days before the end of a quarter within which another tax point would move a sale into the next one."""
 
 SHIFT = 2**16
-"""Radix of the quarter in a key place × quarter."""
+"""Radix of the slot in a key place × slot; a slot is quarter × 2, plus 1 for the days inside the period reviewed."""
 
 
 @dataclass
 class Sums:
-    """Sums of one or more buckets. `keys` are place × SHIFT + quarter, sorted; `values` one row a key."""
+    """Sums of one or more buckets.
+
+    `keys` are place × SHIFT + slot, sorted; `values` have one row a key. A period that cuts a quarter in two makes two
+    slots of it; `by_quarter` puts them together.
+    """
 
     keys: Ints
     values: dict[str, Ints]
@@ -73,6 +77,12 @@ class Sums:
     counts: dict[str, int] = field(default_factory=dict)
     used_rows: int = 0
     used_amounts: dict[tuple[int, str], int] = field(default_factory=dict)
+
+    def by_quarter(self) -> tuple[Ints, dict[str, Ints]]:
+        """Give keys place × SHIFT + quarter, sorted, and the sums of each."""
+        keys, at = np.unique(self.keys // SHIFT * SHIFT + self.keys % SHIFT // 2, return_inverse=True)
+        adding = Adding(at.reshape(-1), keys.size)
+        return keys, {name: adding.of(values) for name, values in self.values.items()}
 
 
 @dataclass(frozen=True)
@@ -88,7 +98,7 @@ def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame)
     """Add up the figures of one bucket."""
     lines = bucket.lines
     place = terms.placed.place[bucket.case]
-    keys, group = _place_quarters(place, lines["tax_day"])
+    keys, group = _place_slots(place, lines["tax_day"], frame)
     values = _values(bucket, figures, frame.currency)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
@@ -99,20 +109,21 @@ def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame)
     adding = Adding(bucket.case[inside], terms.duty.size)
     by_case = {name: adding.of(values[name][inside]) for name in BY_CASE if name != "lines"}
     by_case["lines"] = adding.lines
-    return Sums(keys, totals, by_case, _counts(bucket, figures, inside, frame))
+    return Sums(keys, totals, by_case, _counts(bucket, inside, frame))
 
 
-def _place_quarters(
-    place: npt.NDArray[np.int16], days: npt.NDArray[np.int32]
+def _place_slots(
+    place: npt.NDArray[np.int16], days: npt.NDArray[np.int32], frame: Frame
 ) -> tuple[Ints, npt.NDArray[np.int64]]:
-    """Give the sorted keys place × quarter, and the position of each line's key among them."""
+    """Give the sorted keys place × slot, and the position of each line's key among them."""
     if not days.size:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     start = int(days.min())
-    quarter_of_day = quarter_number(np.arange(start, int(days.max()) + 1, dtype=np.int32))
-    quarter = quarter_of_day[days - start]
-    first, count = int(quarter_of_day[0]), int(quarter_of_day[-1] - quarter_of_day[0]) + 1
-    found, group = distinct(place.astype(np.int64) * count + (quarter - first), len(places.codes()) * count)
+    every_day = np.arange(start, int(days.max()) + 1, dtype=np.int32)
+    slot_of_day = quarter_number(every_day) * 2 + ((every_day >= frame.first) & (every_day <= frame.last))
+    slot = slot_of_day[days - start]
+    first, count = int(slot_of_day.min()), int(slot_of_day.max() - slot_of_day.min()) + 1
+    found, group = distinct(place.astype(np.int64) * count + (slot - first), len(places.codes()) * count)
     return found // count * SHIFT + found % count + first, group
 
 
@@ -140,22 +151,21 @@ def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, In
     return values
 
 
-def _counts(
-    bucket: Bucket, figures: LineFigures, inside: npt.NDArray[np.intp], frame: Frame
-) -> dict[str, int]:
-    """Count what is said in words: lines near the end of the period, refunds without a sale, over-refunds."""
-    lines = bucket.lines
-    _ = figures
-    days, ordered = lines["tax_day"][inside], lines["day"][inside]
+def _counts(bucket: Bucket, inside: npt.NDArray[np.intp], frame: Frame) -> dict[str, int]:
+    """Count what is said in words: sales near a quarter's end, refunds that do not fit, prices that are not known."""
+    lines, refunds = bucket.lines, bucket.refunds
+    days, sale = lines["tax_day"][inside], lines["entry"][inside] == Entry.SALE
     end = number(first_of_quarter(to_day(frame.last), 1)) - 1
-    near = (
-        (days == ordered) & (days > end - NEAR_THE_END) & (days <= end)
-        if frame.last >= end - NEAR_THE_END
-        else np.zeros(0, bool)
-    )
+    near = (days == lines["day"][inside]) & (days > end - NEAR_THE_END) & (days <= end)
+    unpriced = (lines["blanks"][inside] & Blank.FULFILLER_ITEM_COST) != 0
+    sold = np.abs(lines["item_amount"] + lines["shipping_amount"])
+    given_back = np.zeros(refunds.groups, np.int64)
+    np.add.at(given_back, refunds.group, sold[refunds.lines])
     return {
         "near_quarter_end": int(near.sum()),
-        "refunds_without_sale": int(bucket.refunds.unmatched.size),
+        "refunds_without_sale": int(refunds.unmatched.size),
+        "refunds_above_sale": int((given_back > refunds.sums(sold)).sum()),
+        "fulfiller_price_unknown": int((unpriced & sale).sum()),
         "dispatch_assumed": bucket.settled.assumed_dispatch,
     }
 

@@ -7,7 +7,6 @@ asked for again (`Totals.orders_on`).
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, overload
 
@@ -16,6 +15,8 @@ import numpy as np
 from taxcalc.arrow import distinct
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy.typing as npt
 
     from taxcalc.money import Ints

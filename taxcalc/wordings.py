@@ -36,6 +36,10 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",
         f"Tax is rounded once per {run.seller.rounding}, half a minor unit away from zero.",
     ]
+    if any(p.from_day.year != p.until_day.year for p in run.seller.prior_sales):
+        found.append(
+            "Sales before the files count whole on their last day; give them a block for each calendar year."
+        )
     if counts["dispatch_assumed"]:
         found.append(
             f"{counts['dispatch_assumed']} lines do not say where the goods started; the fulfiller's site in or nearest to the "

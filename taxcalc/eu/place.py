@@ -107,16 +107,19 @@ def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: F
     importer = _per_fulfiller(cases, facts, "importer")
     moves = arrives_inside & leaves_inside & ~same_state
     comes_in = arrives_inside & ~leaves_inside
+    consumer = cases.buyer_number <= 0
+    low_value_import = comes_in & ~cases.over_limit
+    facilitated = marketplace & ~digital & consumer & ((outsider & leaves_inside) | low_value_import)
     first_supply = _per_fulfiller(cases, facts, "transport_supply") == "first"
     rows = (
         (~arrives_inside & (leaves_inside | digital), Situation.EXPORT),
         (~arrives_inside, Situation.OUTSIDE),
-        (marketplace & (outsider | (comes_in & ~cases.over_limit)), Situation.DEEMED_SUPPLIER),
+        (facilitated, Situation.DEEMED_SUPPLIER),
         (digital & within_limit_seller(facts, states[0]), Situation.DISTANCE_WITHIN_LIMIT),
         (digital, Situation.DISTANCE),
         (same_state, Situation.DOMESTIC),
-        (moves & business, Situation.INTRA_COMMUNITY),
         (moves & first_supply, Situation.LOCAL_AFTER_TRANSPORT),
+        (moves & business, Situation.INTRA_COMMUNITY),
         (
             moves & within_limit_seller(facts, states[0]) & (states[1] == facts.home),
             Situation.DISTANCE_WITHIN_LIMIT,
@@ -138,7 +141,7 @@ def within_limit_seller(facts: Facts, arrival_state: PlaceCodes) -> Flags:
     reading (see `eu/thresholds`).
     """
     states = facts.established_member_states
-    one = len(states) == 1 and states[0] == facts.home
+    one = len(states) == 1 and states[0] == facts.home and facts.union_limit_row >= 0
     return np.asarray((arrival_state != facts.home) & one, dtype=np.bool_)
 
 

@@ -38,7 +38,7 @@ def thresholds(totals: Totals, facts: Facts) -> ThresholdAnswer:
     """Answer for the Union: no row for a seller whom the limit cannot help."""
     states = facts.established_member_states
     chosen = [_elected(e.from_day, e.until_day) for e in facts.seller.elections if e.name == ELECTION]
-    if len(states) != 1 or states[0] != facts.home:
+    if len(states) != 1 or states[0] != facts.home or facts.union_limit_row < 0:
         return ThresholdAnswer([], [])
     limit = Limit(totals, facts)
     intervals = limit.intervals()
@@ -146,7 +146,7 @@ class Limit:
                 str(self.table.row_ids(self.row)[0]),
                 int(self.table.basis(self.row, "amount")[0]),
                 int(self.table.checked_on(self.row)[0]),
-                incomplete=window[0] < self.facts.first_day
+                incomplete=window[0] < self.facts.first_order_day
                 and not any(p.place == "EU" for p in seller.prior_sales),
             )
         ]

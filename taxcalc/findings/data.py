@@ -34,7 +34,13 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     counts = {**assessment.sums.counts, "set_aside": run.intake.tie_out.rows_set_aside}
     found = [
         Finding(kind, "", None, {"count": str(counts[kind])})
-        for kind in ("set_aside", "refunds_without_sale", "near_quarter_end")
+        for kind in (
+            "set_aside",
+            "fulfiller_price_unknown",
+            "refunds_above_sale",
+            "refunds_without_sale",
+            "near_quarter_end",
+        )
         if counts[kind]
     ]
     if any(row.incomplete for row in assessment.threshold_rows):

@@ -71,18 +71,31 @@ def shortfalls(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     _ = assessment
     found = []
     for code in sums.codes:
-        name, period, history = places.code(code), sums.period(code), sums.history(code)
-        gap = history["collected_on_duty"] - sums.remitted(code)
+        name, period = places.code(code), sums.period(code)
         found += [
             Finding(kind, name, amount)
             for kind, amount in (
                 ("not_collected", period["shortfall"]),
                 ("collected_without_duty", period["collected_without_duty"]),
-                ("remittance_not_evidenced", gap if history["collected_on_duty"] > 0 else 0),
             )
             if amount > 0
         ]
-    return found
+    return [*found, *_not_evidenced(sums)]
+
+
+def _not_evidenced(sums: PlaceSums) -> list[Finding]:
+    """Find tax collected under a duty that the profile does not show as paid over.
+
+    What was paid through the Union's one-stop shops is not given by member state, so it is held against all of them.
+    """
+    gaps = {code: sums.history(code)["collected_on_duty"] - sums.remitted(code) for code in sums.codes}
+    gaps = {code: gap for code, gap in gaps.items() if gap > 0}
+    by_shop = sums.remitted_to_union
+    if by_shop:
+        union = [code for code in gaps if places.regimes()[code] == places.EU]
+        left = sum(gaps.pop(code) for code in union) - by_shop
+        gaps |= {places.index("EU"): left} if left > 0 else {}
+    return [Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in gaps.items()]
 
 
 def unconfirmed(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

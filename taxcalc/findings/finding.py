@@ -20,12 +20,12 @@ KINDS: dict[str, tuple[int, str]] = {
             "amount is what may not have been collected since the duty began."
         ),
     ),
-    "crossed": (1, "The threshold was crossed{when}; you should have been collecting{since}."),
+    "crossed": (1, "The threshold was crossed{when}; collection may have been due{since}."),
     "not_collected": (1, "Less tax was collected in the period than should have been."),
     "collected_without_duty": (
         1,
         (
-            "Tax was collected here without a known duty. It must be paid over or given back; a professional knows which."
+            "Tax was collected here without a known duty. As a rule it has to be paid over or given back; ask a professional."
         ),
     ),
     "remittance_not_evidenced": (
@@ -53,8 +53,8 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "The profile has a Union one-stop-shop registration, but cross-border sales are below the limit and no choice to "
-            "be taxed on arrival is named. Add [[election]] eu_tax_at_destination if you made it; it binds for two calendar "
-            "years."
+            "be taxed on arrival is named. Add [[election]] eu_tax_at_destination if you made "
+            "it."
         ),
     ),
     "transport_open": (
@@ -107,6 +107,11 @@ KINDS: dict[str, tuple[int, str]] = {
             "No rules are held here for this place: what it asks of you is not computed. Ask a professional there."
         ),
     ),
+    "fulfiller_price_unknown": (
+        2,
+        "Sales without the fulfiller's price: {count}. What it may charge on them is not known and not in the figures.",
+    ),
+    "refunds_above_sale": (3, "Refunds that add up to more than their sale: {count}."),
     "refunds_without_sale": (3, "Refunds without their sale in the files: {count}."),
     "near_quarter_end": (
         3,

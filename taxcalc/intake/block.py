@@ -52,7 +52,6 @@ def read_block(block: Block, setup: Setup) -> Outcome:
 
 def _outcome(reading: Reading) -> Outcome:
     """Order good lines by bucket, list the others, and sum both for the tie-out."""
-
     ids, line = reading.block.columns["order_id"], reading.coded("line_id")
     good = reading.reason == GOOD
     buckets = bucket_of(ids, reading.setup.buckets)
@@ -98,7 +97,6 @@ def _sums(reading: Reading, rows: NDArray[np.int64] | None) -> dict[tuple[int, s
 
 def _slips(reading: Reading, bad: NDArray[np.int64]) -> Slips:
     """List the rows set aside with the text that was wrong."""
-
     misfits = reading.block.misfits
     values = np.full(len(bad), "", dtype=object)
     for code in np.unique(reading.column[bad]).tolist():

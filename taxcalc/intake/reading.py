@@ -61,7 +61,6 @@ class Reading:
 
     def coded(self, name: str) -> Coded:
         """Give a column as distinct texts and codes; an absent column is blank or its constant throughout."""
-
         cells = self.block.columns.get(name)
         if cells is None or not len(cells.dictionary):
             return Coded(arrow.texts([self.setup.constants.get(name, "")]), self._no_codes)

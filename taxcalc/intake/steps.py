@@ -201,7 +201,6 @@ def _minor(reading: Reading, column: str, coded: Coded, read: Decimals) -> NDArr
 
 def _places(reading: Reading) -> None:
     """Find where the goods arrive and where they started."""
-
     to = [reading.coded(name) for name in ("ship_to_country", "ship_to_region", "ship_to_postal_code")]
     found = reading.setup.addresses.find(*to)
     column = {"no_country": "ship_to_country", "zip_state_conflict": "ship_to_postal_code"}

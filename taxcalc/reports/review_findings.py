@@ -39,6 +39,8 @@ KINDS: Final = {
     "no_rules": "no rules on file",
     "unknown_place": "place not known",
     "set_aside": "rows set aside",
+    "fulfiller_price_unknown": "the fulfiller's price is missing",
+    "refunds_above_sale": "refunds above their sale",
     "refunds_without_sale": "refunds without their sale",
     "near_quarter_end": "sales close to the end of the quarter",
     "history_begins_late": "sales before your files",

@@ -57,11 +57,6 @@ class Table:
         """Give a column by name, as an array of `size` + 1 entries; raises `KeyError` for an unknown name."""
         return self._columns[field]
 
-    @property
-    def field_names(self) -> tuple[str, ...]:
-        """The names of all columns, in the order of the schema."""
-        return tuple(self._fields)
-
     def lookup(self, day: object = NO_DAY, **keys: object) -> NDArray[np.int32]:
         """Find the row in force on a day, for arrays of days and keys broadcast against each other.
 
@@ -78,10 +73,6 @@ class Table:
         row = self._entry(day, keys)
         ended: NDArray[np.bool_] = (row >= 0) & self._is_ended[row]
         return ended
-
-    def last_row(self, **keys: object) -> NDArray[np.int32]:
-        """Find the newest row of each key, -1 where it has ended or the key is not there."""
-        return self.lookup(np.iinfo(np.int32).max, **keys)
 
     def first_day(self, **keys: object) -> int:
         """Give the first day on which one key has a row, as days since 1970-01-01; else `NO_DAY`."""

@@ -23,7 +23,18 @@ if TYPE_CHECKING:
 
     from taxcalc.facts import Facts
     from taxcalc.regime import Cases, Placed
+    from taxcalc.tables.load import Table
     from taxcalc.us.goods import ShippingRules
+
+LIMIT_COLUMNS = (
+    "amount",
+    "amount_met_when",
+    "transactions",
+    "connector",
+    "window",
+    "marketplace_sales_count",
+)
+"""Columns of us/thresholds that a duty, or its absence, rests on."""
 
 CURRENCY = "USD"
 """Item-price limits of the states are in dollars."""
@@ -38,7 +49,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     law_rows = laws.lookup(cases.day, place=cases.destination)
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
     duty, reason = _duty(
-        cases, placed, rates, free_goods, (law_rows >= 0) & (laws["facilitator_collects"][law_rows] != "no")
+        cases, placed, rates, free_goods, (law_rows >= 0) & (laws["facilitator_collects"][law_rows] == "yes")
     )
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
@@ -52,7 +63,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     limits = facts.tables["us/thresholds"]
     limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
     evidence = _evidence(duty, goods, rates, shipping, law_rows, facts)
-    proof = Evidence((*evidence.used, (limits, limit_rows, ("amount", "transactions", "window"))))
+    proof = Evidence((*evidence.used, (limits, limit_rows, LIMIT_COLUMNS), *_duty_rows(cases, reason, facts)))
     return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 
 
@@ -66,11 +77,11 @@ def _duty(
     """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`."""
     marketplace = cases.channel == Channel.MARKETPLACE
     unknown = placed.place == places.index("unknown")
-    abroad = np.isin(cases.destination, [places.index(c) for c in ("US-AA", "US-AE", "US-AP")])
+    military = np.array(places.kinds(), object)[cases.destination] == "military"
     answers = (
         (cases.sample, "own_use", "us_own_use"),
         (unknown, "unknown_place", "us_state_unknown"),
-        (abroad, "no_tax_here", "us_military"),
+        (military, "no_tax_here", "us_military"),
         (~rates.known, "unknown_place", "us_rate_unknown"),
         (rates.none, "no_tax_here", "us_no_sales_tax"),
         (marketplace & facilitated, "marketplace_collects", "us_facilitator"),
@@ -88,6 +99,19 @@ def _duty(
     )[cases.state]
     reason = np.select(masks, [word for _, _, word in answers], by_cause)
     return duty.astype(np.int8), reason.astype(object)
+
+
+def _duty_rows(
+    cases: Cases, reason: npt.NDArray[np.object_], facts: Facts
+) -> tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...]:
+    """Name the rows that say since when and until when a crossed threshold binds."""
+    over = reason == "us_over_threshold"
+    found = []
+    for name, columns in (("us/threshold_starts", ("start_rule",)), ("us/duty_ends", ("end_rule",))):
+        table = facts.tables[name]
+        rows = table.lookup(cases.day, place=cases.destination)
+        found.append((table, np.where(over, rows, np.int32(-1)), columns))
+    return tuple(found)
 
 
 def goods_to_rules(

@@ -32,10 +32,13 @@ if TYPE_CHECKING:
     from taxcalc.regime import Cases, Placed
     from taxcalc.seller import Fulfiller
     from taxcalc.tables.load import Table
+    from taxcalc.us.goods import GoodsRows, ShippingRules
+    from taxcalc.us.rates import Rates
 
     Flags = npt.NDArray[np.bool_]
 
-OBLIGED = (CAUSE["presence"], CAUSE["threshold"])
+OBLIGED = (CAUSE["registration"], CAUSE["presence"], CAUSE["threshold"])
+"""Duties after which another state's number no longer fits: the seller has, or must have, one of that state."""
 
 
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
@@ -65,21 +68,50 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         markup_ppm=np.where(markup == NO_VALUE, 0, markup),
         avoidable=may & expected & _avoidable(cases, rows, facts),
         limit_currency=CURRENCY,
-        evidence=Evidence(
+        evidence=_evidence(rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts),
+    )
+
+
+DOCUMENT_COLUMNS = ("home_number", "multistate_form", "multistate_needs_own_number", "streamlined_form")
+
+
+def _evidence(
+    rows: npt.NDArray[np.int32],
+    used: tuple[Rates, GoodsRows, ShippingRules],
+    found: tuple[Flags, Flags, npt.NDArray[np.object_], npt.NDArray[np.int8]],
+    facts: Facts,
+) -> Evidence:
+    """Name the rows and columns that each answer rests on: documents where they decide, rates where tax is computed."""
+    table = facts.tables["us/resale_rules"]
+    rates, goods, ships = used
+    may, charged, reason, base = found
+
+    def where(mask: Flags, of: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+        return np.where(mask, of, np.int32(-1))
+
+    by_document = may & np.isin(
+        reason, ("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_document_unclear")
+    )
+    like_rule = charged & (table["shipping_in_base"][rows] == "like_shipping_rule")
+    return Evidence(
+        (
+            (table, where(may, rows), ("rule", "liable_without_document", "base", "shipping_in_base")),
+            (table, where(by_document, rows), DOCUMENT_COLUMNS),
             (
-                (
-                    table,
-                    np.where(may, rows, np.int32(-1)),
-                    ("rule", "liable_without_document", "base", "shipping_in_base"),
-                ),
-                *((t, np.where(may & high, r, np.int32(-1)), c) for t, r, c in rates.used),
-                (
-                    goods.table,
-                    np.where(may & high & goods.own_row, goods.state, np.int32(-1)),
-                    ("treatment",),
-                ),
-            )
-        ),
+                table,
+                where(may & (reason == "us_fulfiller_freed_by_facilitator"), rows),
+                ("facilitated_sale_frees_fulfiller",),
+            ),
+            (table, where(charged & (base == MARKED_UP), rows), ("markup_percent",)),
+            *((t, where(charged, r), c) for t, r, c in rates.used),
+            (goods.table, where(charged & goods.own_row, goods.state), ("treatment", "item_price")),
+            (
+                goods.table,
+                where(charged & goods.own_row & (goods.local != goods.state), goods.local),
+                ("treatment",),
+            ),
+            (ships.table, where(like_rule, ships.rows), ("treatment", "mixed_shipment")),
+        )
     )
 
 
@@ -99,8 +131,8 @@ def _charge(
     customer_paper = cases.buyer != Buyer.CONSUMER
     answers = (
         (~collects, "us_fulfiller_does_not_collect", (False, False, False)),
-        (not_liable, "us_fulfiller_not_liable", (False, False, False)),
         (cases.sample, "us_fulfiller_own_use", (True, True, True)),
+        (not_liable, "us_fulfiller_not_liable", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
         (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),

@@ -49,13 +49,15 @@ def _known(values: npt.NDArray[np.generic], rows: npt.NDArray[np.int32]) -> Ints
 def average_rates(cases: Cases, facts: Facts) -> Rates:
     """Give the state rate and the local rates as averages: low is what is due everywhere, high the highest.
 
-    The expected local rate is the population-weighted average; it can lie below the rate due everywhere (New Jersey).
+    The expected local rate is the population-weighted average, and never below what is due everywhere: in New Jersey the
+    average is lowered by half rates that one county's shops charge.
     """
     states, locals_ = facts.tables["us/state_rates"], facts.tables["us/local_rates"]
     state_rows = states.lookup(cases.day, place=cases.destination)
     local_rows = locals_.lookup(cases.day, place=cases.destination)
     average = _known(locals_["average_percent"], local_rows)
-    lowest = np.minimum(_known(locals_["lowest_percent"], local_rows), average)
+    lowest = _known(locals_["lowest_percent"], local_rows)
+    average = np.maximum(average, lowest)
     highest = np.maximum(_known(locals_["highest_percent"], local_rows), average)
     used = (
         (states, state_rows, ("state_percent",)),
@@ -77,7 +79,8 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
     rows = np.where(flat, rows, np.int32(-1))
     local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
     low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
-    return Rates(rates.state, low, local, high, rates.known, (*rates.used, (table, rows, ("flat_percent",))))
+    used = tuple((t, np.where(flat, np.int32(-1), r), columns) for t, r, columns in rates.used)
+    return Rates(rates.state, low, local, high, rates.known, (*used, (table, rows, ("flat_percent",))))
 
 
 def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:

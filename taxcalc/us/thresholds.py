@@ -98,7 +98,7 @@ def _row(state: State, rule: Rule, window: Window, measure: str, duty: Interval 
         duty.until if duty and duty.until < OPEN else None,
         outlook(total, value, window, facts.as_of_day, state.first_day),
         *_proof(state, rule),
-        incomplete=not state.prior and window.first < facts.first_day,
+        incomplete=not state.prior and window.first < facts.first_order_day,
     )
 
 
