@@ -1,4 +1,3 @@
-
 """The orders of the invented shop, drawn by chance from one seed: sales, samples and refunds as rows.
 
 Amounts are whole minor units until `make_orders` writes them. The shop itself stands in `invented_shop`.

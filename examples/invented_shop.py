@@ -1,4 +1,3 @@
-
 """Quillback Lantern Studio, an invented shop: what it sells, to where, and what it happened to charge.
 
 Nobody's data stands behind it. The percentages are what the shop and its fulfiller happened to put on their

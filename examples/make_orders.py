@@ -1,4 +1,3 @@
-
 """Write the orders of the invented shop: orders-2024.csv, orders-2025.csv and orders-2026.csv.
 
     python examples/make_orders.py [FOLDER]

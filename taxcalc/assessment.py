@@ -23,6 +23,7 @@ from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     import pandas as pd
@@ -221,11 +222,12 @@ class Assessment:
 
     def figures(self, name: str) -> Figures:
         """Give places, thresholds or set_aside with caution and origin, amounts as decimal text, for the writers."""
-        frame = {
+        makers: dict[str, Callable[[], pd.DataFrame]] = {
             "places": self._places_text,
             "thresholds": self._thresholds_text,
             "set_aside": lambda: self.set_aside,
-        }[name]()
+        }
+        frame = makers[name]()
         origin = {"tables": self.run.facts.tables.version, "as_of": self.run.as_of.isoformat()}
         return Figures(name, frame, CAUTION, origin)
 

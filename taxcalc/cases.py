@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -87,7 +87,7 @@ class Coding:
             len(self.facts.fulfillers),
         )
 
-    def keys(self, parts: tuple[npt.NDArray[np.generic], ...]) -> Ints:
+    def keys(self, parts: tuple[npt.NDArray[Any], ...]) -> Ints:
         """Pack the parts of each line into one number (mixed radix)."""
         key = parts[0].astype(np.int64)
         for radix, part in zip(self.radices[1:], parts[1:], strict=True):

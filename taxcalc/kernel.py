@@ -168,8 +168,8 @@ class Fractions:
         """Add both fractions exactly and round once."""
         if np.array_equal(self.goods_under, self.shipping_under):
             return round_half_away(self.goods + self.shipping, self.goods_under)
-        whole_goods, left_goods = np.divmod(self.goods, self.goods_under)
-        whole_shipping, left_shipping = np.divmod(self.shipping, self.shipping_under)
+        whole_goods, whole_shipping = self.goods // self.goods_under, self.shipping // self.shipping_under
+        left_goods, left_shipping = self.goods % self.goods_under, self.shipping % self.shipping_under
         left = left_goods * self.shipping_under + left_shipping * self.goods_under
         return whole_goods + whole_shipping + round_half_away(left, self.goods_under * self.shipping_under)
 

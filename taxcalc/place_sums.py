@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.duties import Interval
     from taxcalc.money import Ints
+    from taxcalc.terms import Terms
 
 FLOORED = ("shortfall_low", "shortfall", "shortfall_high")
 
@@ -123,11 +124,11 @@ def _sum(rows: tuple[Ints, dict[str, Ints]], code: int) -> dict[str, int]:
     return {name: int(values[here].sum()) for name, values in rows[1].items()}
 
 
-def _doubtful_rows(doubt: list[tuple[object, npt.NDArray[np.intp], Ints]]) -> tuple[str, ...]:
+def _doubtful_rows(doubt: list[tuple[Terms, npt.NDArray[Any], Ints]]) -> tuple[str, ...]:
     """Name the unconfirmed table rows behind some cases."""
     found: set[str] = set()
     for side, cases, _ in doubt:
-        for index, evidence in side.proofs:  # type: ignore[attr-defined]
+        for index, evidence in side.proofs:
             inside = np.flatnonzero(np.isin(index, cases))
             for table, rows, columns in evidence.used:
                 chosen = rows[inside]

@@ -70,8 +70,8 @@ class Addresses:
         both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
         numbers = self._postal_numbers(postal)[p]
         keys = (both << _PAIR_SHIFT) + numbers
-        at = np.minimum(np.searchsorted(self._keys, keys), max(self._keys.size - 1, 0))
-        new = np.flatnonzero(self._keys[at] != keys) if self._keys.size else np.arange(keys.size)
+        near = np.minimum(np.searchsorted(self._keys, keys), max(self._keys.size - 1, 0))
+        new = np.flatnonzero(self._keys[near] != keys) if self._keys.size else np.arange(keys.size)
         if new.size:
             fresh, first = np.unique(keys[new], return_index=True)
             new = new[first]
@@ -89,8 +89,11 @@ class Addresses:
         fresh = Found(place.astype(np.int16), zone.astype(np.int16), np.array(reasons, np.int8))
         at = np.searchsorted(self._keys, keys)
         self._keys = np.insert(self._keys, at, keys)
+        known = self._known
         self._known = Found(
-            *(np.insert(known, at, new) for known, new in zip(self._known, fresh, strict=True))
+            np.insert(known.place, at, fresh.place),
+            np.insert(known.zone, at, fresh.zone),
+            np.insert(known.fault, at, fresh.fault),
         )
 
     def _pair_numbers(self, country: list[str], region: list[str], pairs: Ints) -> Ints:

@@ -197,7 +197,7 @@ def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags
         ),
         rows,
     )
-    return (found == 1) & ~cases.sample
+    return np.asarray((found == 1) & ~cases.sample, dtype=np.bool_)
 
 
 def _per_situation(

@@ -1,4 +1,3 @@
-
 """Write N order lines for the benchmarks, in chunks, so that the memory does not grow with N.
 
     python tests/benchmarks/make_lines.py 1000000 lines.csv
