@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from taxcalc.crossing import Test
     from taxcalc.facts import Facts
     from taxcalc.seller import PriorSales
+    from taxcalc.tables.table import Table
     from taxcalc.totals import Totals
     from taxcalc.us.rules import Rule
 
@@ -152,16 +153,15 @@ class State:
         grounds = self._grounds(rule, window_last, crossed)
         if start.day >= OPEN:
             return Interval(self.code, start, OPEN, "threshold", grounds, crossed)
-        until = self._until(max(start.day, rule.first), start.day, window_last)
+        until = end_day(*self._end_rule(max(start.day, rule.first)), start.day, window_last)
         return Interval(self.code, start, until, "threshold", grounds, crossed)
 
-    def _until(self, rule_day: int, start: int, window_last: int) -> int:
-        """Give the last day of a duty by the end rule that holds on a day."""
+    def _end_rule(self, rule_day: int) -> tuple[Table, int]:
+        """Give the table of end rules and the row of the one that holds on a day."""
         ends, rules = self.facts.tables["us/duty_ends"], self.facts.tables["us/end_rules"]
         day = np.int32(min(rule_day, self.facts.as_of_day))
         name = ends["end_rule"][int(ends.lookup(day, place=np.int16(self.code)))]
-        row = int(rules.lookup(end_rule=np.array([name], object))[0]) if name else -1
-        return end_day(rules, row, start, window_last)
+        return rules, int(rules.lookup(end_rule=np.array([name], object))[0]) if name else -1
 
     def _grounds(self, rule: Rule, window_last: int, crossed: Position) -> str:
         """Name the measures that are met in the window: amount, transactions or both."""
@@ -181,14 +181,16 @@ class State:
         begin = max(twelve_months_to(rule.first).first if first else rule.first, self.first_day)
         days = range(begin, min(rule.last, self.facts.as_of_day) + 1)
         found: list[Interval] = []
+        ends = self._end_rule(rule.first)
         for day in self._twelve_months_met(rule, days):
             if found and day <= found[-1].until:
                 if found[-1].until < OPEN:
-                    until = self._until(found[-1].start.day, found[-1].start.day, day)
-                    found[-1] = replace(found[-1], until=max(found[-1].until, until))
+                    until = max(found[-1].until, end_day(*ends, found[-1].start.day, day))
+                    found[-1] = replace(found[-1], until=until)
             else:
                 crossed = self.crossing_order(rule, twelve_months_to(day).first, day)
                 found.append(self._from_crossing(rule, crossed, day))
+                ends = self._end_rule(found[-1].start.day)
         return found
 
     def _twelve_months_met(self, rule: Rule, days: range) -> list[int]:
