@@ -127,7 +127,7 @@ def _sum(rows: tuple[Ints, dict[str, Ints]], code: int) -> dict[str, int]:
 def _doubtful_rows(doubt: list[tuple[Terms, npt.NDArray[Any], Ints]]) -> tuple[str, ...]:
     """Name the unconfirmed table rows behind some cases."""
     found: set[str] = set()
-    for side, cases, _ in doubt:
+    for side, cases, _ in (part for part in doubt if part[1].size):
         for index, evidence in side.proofs:
             inside = np.flatnonzero(np.isin(index, cases))
             for table, rows, columns in evidence.used:

@@ -102,9 +102,12 @@ class FailedRunError(Exception):
 
 
 def measured_run(command: list[str]) -> Run:
-    """Run a command under a fresh waiter; raise `FailedRunError` where it gave no answer."""
+    """Run a command under a fresh waiter, away from the checkout; raise `FailedRunError` where it gave no answer.
+
+    Away from it, because a package that is installed is measured, and not its sources, which may have to be compiled.
+    """
     waiter = subprocess.run(
-        [sys.executable, "-c", WAIT, *command], cwd=ROOT, capture_output=True, text=True, check=True
+        [sys.executable, "-c", WAIT, *command], cwd=tempfile.gettempdir(), capture_output=True, text=True, check=True
     )
     said = json.loads(waiter.stdout)
     run = Run(said["seconds"], said["peak_kib"] / 1024, said["exit_code"], said["last"])
