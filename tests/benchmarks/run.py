@@ -107,7 +107,11 @@ def measured_run(command: list[str]) -> Run:
     Away from it, because a package that is installed is measured, and not its sources, which may have to be compiled.
     """
     waiter = subprocess.run(
-        [sys.executable, "-c", WAIT, *command], cwd=tempfile.gettempdir(), capture_output=True, text=True, check=True
+        [sys.executable, "-c", WAIT, *command],
+        cwd=tempfile.gettempdir(),
+        capture_output=True,
+        text=True,
+        check=True,
     )
     said = json.loads(waiter.stdout)
     run = Run(said["seconds"], said["peak_kib"] / 1024, said["exit_code"], said["last"])
