@@ -162,9 +162,13 @@ def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
     keys, group = grouped((key.astype(np.int64) * CHANNELS + lines["channel"]) * BUYERS + lines["buyer"])
     slots = keys.size * 2
     slot = group * 2 + taxed
-    amount, other = np.zeros(slots, np.int64), np.zeros(slots, np.int64)
-    np.add.at(amount, slot, lines["home"])
-    np.add.at(other, slot, lines["there"])
+    home, there = np.ascontiguousarray(lines["home"]), np.ascontiguousarray(lines["there"])
+    amount = np.zeros(slots, np.int64)
+    np.add.at(amount, slot, home)
+    other = amount
+    if not np.array_equal(home, there):
+        other = np.zeros(slots, np.int64)
+        np.add.at(other, slot, there)
     orders = _orders(lines["order"], group, taxed, keys.size)
     filled = np.flatnonzero((np.bincount(slot, minlength=slots) > 0) | (orders > 0))
     slot_keys = keys[filled // 2]

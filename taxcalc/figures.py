@@ -282,10 +282,13 @@ def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[
 
 def _ordered(ends: dict[str, Ints], refund: npt.NDArray[np.bool_]) -> dict[str, Ints]:
     """Keep low ≤ expected ≤ high in size where the ends rest on different prices (a mark-up against the real price)."""
-    size = {name: np.abs(values) for name, values in ends.items()}
-    low, high = np.minimum(size["low"], size["expected"]), np.maximum(size["high"], size["expected"])
-    sign = np.where(refund, -1, 1)
-    return {"low": low * sign, "expected": ends["expected"], "high": high * sign}
+    at = np.flatnonzero(ends["low"] | ends["expected"] | ends["high"])
+    size = {name: np.abs(values[at]) for name, values in ends.items()}
+    sign = np.where(refund[at], -1, 1)
+    low, high = ends["low"].copy(), ends["high"].copy()
+    low[at] = np.minimum(size["low"], size["expected"]) * sign
+    high[at] = np.maximum(size["high"], size["expected"]) * sign
+    return {"low": low, "expected": ends["expected"], "high": high}
 
 
 def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Charges:

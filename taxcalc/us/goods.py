@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.columns import PRODUCT_CLASSES
 from taxcalc.kernel import ShippingTreatment, Treatment
 
 if TYPE_CHECKING:
@@ -109,9 +110,9 @@ def _counties(tables: Tables) -> tuple[str, ...]:
 def _has_county_rows(table: Table, cases: Cases) -> npt.NDArray[np.bool_]:
     """Tell whether the state has rows for single counties for the class."""
     rows = np.flatnonzero(table["locality"][:-1] != "")
-    keys = set(zip(table["place"][rows].tolist(), table["product_class"][rows].tolist(), strict=True))
-    asked = zip(cases.destination.tolist(), cases.product_class.tolist(), strict=True)
-    return np.fromiter((key in keys for key in asked), bool, cases.size)
+    known = table["place"][rows].astype(np.int32) * len(PRODUCT_CLASSES) + table["product_class"][rows]
+    asked = cases.destination.astype(np.int32) * len(PRODUCT_CLASSES) + cases.product_class
+    return np.isin(asked, known)
 
 
 def treatment(table: Table, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int8]:
