@@ -1,7 +1,8 @@
 """Between NumPy and Arrow without copies, and without loading pandas.
 
 `pyarrow.array` and `Array.to_numpy` load pandas on first use, which costs a fifth of a second that a review does not need.
-The functions here go through the buffers instead. Arrays have no nulls.
+The functions here go through the buffers instead. Arrays have no nulls. In the same way `Array.take`, `dictionary_encode`
+and `cast` write a Python function for each of some 280 functions of Arrow first; here the three are called by name.
 """
 
 from __future__ import annotations
@@ -10,6 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
+
+try:
+    from pyarrow._compute import CastOptions, call_function
+except ImportError:
+    from pyarrow.compute import CastOptions, call_function
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -42,9 +48,24 @@ def numbers(array: pa.Array) -> npt.NDArray[Any]:
     return np.frombuffer(array.buffers()[1], dtype, len(array), array.offset * dtype.itemsize)
 
 
+def take(array: pa.Array, positions: npt.NDArray[Any]) -> pa.Array:
+    """Give the values at some positions."""
+    return call_function("take", [array, column(positions)])
+
+
+def coded(array: pa.Array) -> pa.DictionaryArray:
+    """Give the distinct values in the order of their first appearance, and which of them each value is."""
+    return call_function("dictionary_encode", [array])
+
+
+def whole_numbers(array: pa.Array) -> npt.NDArray[np.int64]:
+    """Read texts as whole numbers; raises `pyarrow.ArrowInvalid` where one is none."""
+    return numbers(call_function("cast", [array], CastOptions.safe(pa.int64())))
+
+
 def grouped(values: npt.NDArray[Any]) -> tuple[npt.NDArray[Any], npt.NDArray[np.int32]]:
     """Give the distinct numbers in the order of their first appearance, and the position of each value among them."""
-    encoded = column(values).dictionary_encode()
+    encoded = coded(column(values))
     return numbers(encoded.dictionary), numbers(encoded.indices)
 
 
@@ -105,4 +126,4 @@ def orders_in(order: npt.NDArray[Any], group: npt.NDArray[Any], size: int) -> np
 
 def picked(values: pa.Array, positions: npt.NDArray[Any]) -> list[str]:
     """Give the texts at some positions as Python strings."""
-    return values.take(column(positions)).to_pylist()  # type: ignore[no-any-return]
+    return take(values, positions).to_pylist()  # type: ignore[no-any-return]

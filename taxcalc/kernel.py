@@ -122,7 +122,7 @@ class Quick:
 
     def tax(self, charges: Charges, case: Codes) -> Ints:
         """Compute the tax of lines as if none of them were hard; equal to `tax` for those that are not."""
-        base = charges.goods + np.where(self.shipping[case], charges.shipping, 0)
+        base: Ints = charges.goods + np.where(self.shipping[case], charges.shipping, 0)
         if self.over_cost.any():
             over_cost = np.flatnonzero(self.over_cost[case])
             spared = np.minimum(charges.cost[over_cost], charges.shipping[over_cost])

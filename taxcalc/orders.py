@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from taxcalc.arrow import column, distinct, numbers
+from taxcalc.arrow import coded, distinct, numbers, take
 from taxcalc.columns import LINE_SCHEMA, Entry
 from taxcalc.exchange import all_have_rate, has_rate
 from taxcalc.money import round_half_away
@@ -36,7 +36,7 @@ _CONTENT = tuple(
 
 def codes_of(values: pa.Array) -> Codes:
     """Number equal values 0, 1, 2 … (the numbering has no meaning and never reaches a result)."""
-    return numbers(values.dictionary_encode().indices)
+    return numbers(coded(values).indices)
 
 
 def usable(
@@ -65,7 +65,9 @@ def usable(
 def _foreign_refunds(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:
     """Find refunds in another currency than their sale."""
     currency = lines["currency"]
-    if not currency.size or (currency == currency[0]).all():
+    of_order = np.zeros(int(order.max(initial=-1)) + 1, np.int16)
+    of_order[order] = currency
+    if (of_order[order] == currency).all():
         return []
     refunds = match_refunds(lines, order)
     sale = np.zeros(refunds.groups, np.int16)
@@ -77,11 +79,12 @@ def _foreign_refunds(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Sli
 
 def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[Slip]:
     """Find lines whose amounts cannot be turned into one of the currencies that are needed."""
+    names = ("currency", "fulfiller_currency")
+    if all(all_have_rate(lines[name], currencies, lines["day"]) for name in names):
+        return []
     unknown = np.zeros(lines.size, bool)
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
-    for name, needed in (("currency", None), ("fulfiller_currency", billed != 0)):
-        if all_have_rate(lines[name], currencies, lines["day"]):
-            continue
+    for name, needed in zip(names, (None, billed != 0), strict=True):
         for target in currencies:
             if not all_have_rate(lines[name], (target,), lines["day"]):
                 missing = ~has_rate(lines[name], target, lines["day"])
@@ -203,7 +206,7 @@ def match_refunds(lines: Lines, order: Codes) -> Refunds:
 
 def _line_codes(lines: Lines, index: Index) -> Codes:
     """Number the line_ids of some lines; 0 where there is none."""
-    texts = lines.line_id.take(column(index))
+    texts = take(lines.line_id, index)
     offsets = (
         np.frombuffer(texts.buffers()[1], np.int32)[texts.offset :][: len(texts) + 1]
         if len(texts)

@@ -259,6 +259,8 @@ class SetAside:
 
 def shortened(values: pa.Array) -> pa.Array:
     """Cut long texts, so that one cell of a damaged file does not fill the list."""
+    if not len(values):
+        return values
     import pyarrow.compute as pc  # noqa: PLC0415 - heavy
 
     return pc.utf8_slice_codeunits(values, 0, LONGEST_VALUE)

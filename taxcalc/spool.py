@@ -73,11 +73,12 @@ class Lines:
     def take(self, which: NDArray[Any]) -> Lines:
         """Give the lines of a mask (bool) or an index (integers), in that order."""
         index = np.flatnonzero(which) if which.dtype == np.bool_ else which
-        rows = arrow.column(index)
         numbers: dict[str, Column] = {
             name: one if isinstance(one := self.same(name), int) else self[name][index] for name in NUMBERS
         }
-        return Lines([Batch(len(index), self.order_id.take(rows), self.line_id.take(rows), numbers)])
+        return Lines(
+            [Batch(len(index), arrow.take(self.order_id, index), arrow.take(self.line_id, index), numbers)]
+        )
 
     def same(self, column: str) -> int | None:
         """Give the one value of a column that is known to be the same on every line."""
@@ -107,7 +108,7 @@ class Lines:
 
         if name not in self._texts:
             parts = [
-                arrow.texts([""]).take(arrow.column(np.zeros(batch.size, np.int8))) if part is None else part
+                arrow.take(arrow.texts([""]), np.zeros(batch.size, np.int8)) if part is None else part
                 for batch in self._batches
                 for part in (getattr(batch, name),)
             ]

@@ -70,8 +70,9 @@ class Addresses:
         both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
         numbers = self._postal_numbers(postal)[p]
         keys = (both << _PAIR_SHIFT) + numbers
-        near = np.minimum(np.searchsorted(self._keys, keys), max(self._keys.size - 1, 0))
-        new = np.flatnonzero(self._keys[near] != keys) if self._keys.size else np.arange(keys.size)
+        rising = np.argsort(keys)
+        place = self._positions(keys, rising)
+        new = np.flatnonzero(np.append(self._keys, -1)[place] != keys)
         if new.size:
             fresh, first = np.unique(keys[new], return_index=True)
             new = new[first]
@@ -80,7 +81,14 @@ class Addresses:
                 for number, text in zip(numbers[new].tolist(), arrow.picked(postal, p[new]), strict=True)
             ]
             self._learn(fresh, arrow.picked(country, c[new]), arrow.picked(region, r[new]), codes)
-        return _at(self._known, np.searchsorted(self._keys, keys))
+            place = self._positions(keys, rising)
+        return _at(self._known, place)
+
+    def _positions(self, keys: Ints, rising: Ints) -> Ints:
+        """Find where keys stand among those known; they are looked for in rising order, because memory is near then."""
+        at = np.empty(keys.size, np.int64)
+        at[rising] = np.searchsorted(self._keys, keys[rising])
+        return at
 
     def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
         """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""

@@ -98,7 +98,7 @@ def _all_two_decimals(texts: pa.Array) -> Decimals | None:
     buffers = [None, pa.py_buffer(bounds.astype(np.int32)), pa.py_buffer(raw.data[~point])]
     whole = pa.Array.from_buffers(pa.string(), len(texts), buffers)
     try:
-        digits = arrow.numbers(whole.cast(pa.int64()))
+        digits = arrow.whole_numbers(whole)
     except pa.ArrowInvalid:
         return None
     count = len(texts)

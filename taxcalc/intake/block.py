@@ -58,7 +58,6 @@ def _outcome(reading: Reading) -> Outcome:
     order = np.argsort(buckets, kind="stable")
     if not good.all():
         order = order[good[order]]
-    rows = arrow.column(order)
     counts = np.bincount(buckets[order], minlength=reading.setup.buckets)
     moved = {name: one if isinstance(one, int) else one[order] for name, one in reading.numbers.items()}
     bad = np.flatnonzero(~good)
@@ -71,8 +70,8 @@ def _outcome(reading: Reading) -> Outcome:
         reasons["wrong_number_of_fields"] = len(misfits)
     has_lines = len(line.texts) > 1 or line.texts[0].as_py() != ""
     return Outcome(
-        order_id=ids.take(rows),
-        line_id=line.texts.take(arrow.column(line.codes[order])) if has_lines else None,
+        order_id=arrow.take(ids, order),
+        line_id=arrow.take(line.texts, line.codes[order]) if has_lines else None,
         numbers=moved,
         bounds=np.concatenate(([0], np.cumsum(counts))),
         names=reading.names,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     import pyarrow as pa
 
-BLOCK_BYTES = 4 << 20
+BLOCK_BYTES = 8 << 20
 LONGEST_RECORD = 64 << 20
 _QUOTE, _NEWLINE = 34, 10
 _PART = 1 << 18
@@ -77,16 +77,19 @@ class NotUtf8(Exception):  # noqa: N818 - as above
         self.at, self.byte, self.records = at, byte, records
 
 
-def pieces(file: Readable, layout: Layout, at: int, *, prove: bool) -> Iterator[Piece | BrokenQuotes]:
-    """Cut the file from byte `at` on into pieces of whole records.
+def pieces(
+    file: Readable, layout: Layout, at: int, *, prove: bool, size: int = 0
+) -> Iterator[Piece | BrokenQuotes]:
+    """Cut the file from byte `at` on into pieces of whole records. `size` is that of the file, where it is known.
 
     The last one is `BrokenQuotes` where an open quote swallows the rest. It is given, not raised, so that
     whoever works through the pieces in order knows its row.
     """
     file.seek(at)
     rest = b""
+    step = _step(size)
     while True:
-        read = file.read(BLOCK_BYTES)
+        read = file.read(step)
         data = rest + (read.replace(b"\r", b"\n") if layout.only_cr else read)
         if not data:
             return
@@ -103,10 +106,17 @@ def pieces(file: Readable, layout: Layout, at: int, *, prove: bool) -> Iterator[
             return
 
 
+def _step(size: int) -> int:
+    """Choose how much is read at once: parts of one size and an even number of them, so that two threads end together."""
+    parts = -(-size // BLOCK_BYTES)
+    parts += parts % 2
+    return -(-size // parts) if parts else BLOCK_BYTES
+
+
 def _cut(data: bytes, delimiter: str, *, last: bool, prove: bool) -> tuple[int, bool]:
     """Find the end of the last whole record, and say whether the pattern proved it."""
     end = len(data) if last else data.rfind(b"\n") + 1
-    quotes = _count(data, _QUOTE, end)
+    quotes = _count(data, _QUOTE, end) if b'"' in data else 0
     if quotes % 2 == 0 and not prove:
         return end, False
     match = _records(delimiter).match(data)
@@ -157,10 +167,8 @@ def parse(piece: Piece, layout: Layout) -> Block:
         _require_utf8(data, layout.delimiter)
     table, misfits = _table(data, layout, every_column=False)
     records = table.num_rows + len(misfits)
-    ends = _count(data, _NEWLINE, len(data)) + (
-        data.count(b"\r") - data.count(b"\r\n") if b"\r" in data else 0
-    )
-    if records != ends and not piece.proved:
+    doubtful = b'"' in data and not piece.proved
+    if doubtful and (records != _line_ends(data) or _ends_in_a_cell(data, layout)):
         match = _records(layout.delimiter).match(data)
         if match is None or match.end() != len(data):
             raise BrokenQuotes
@@ -173,6 +181,23 @@ def parse(piece: Piece, layout: Layout) -> Block:
     if layout.order_header in bytes(block.columns["order_id"].buffers()[2] or b""):
         _mark_headers(block, layout)
     return block
+
+
+def _line_ends(data: bytes) -> int:
+    """Count line ends of any kind."""
+    alone = data.count(b"\r") - data.count(b"\r\n") if b"\r" in data else 0
+    return _count(data, _NEWLINE, len(data)) + alone
+
+
+def _ends_in_a_cell(data: bytes, layout: Layout) -> bool:
+    """Tell whether the last line opens a quote that it does not close: then a line put after it is swallowed.
+
+    Such a cut has even quotes where a stray one stands before it.
+    """
+    last = data[data.rfind(b"\n", 0, len(data) - 1) + 1 :]
+    parsed = [_table(lines, layout, every_column=False) for lines in (last, last + b"x\n")]
+    alone, followed = (int(table.num_rows) + len(misfits) for table, misfits in parsed)
+    return followed == alone
 
 
 def _require_utf8(data: bytes, delimiter: str) -> None:
@@ -208,7 +233,7 @@ def _table(
         read_options=pcsv.ReadOptions(column_names=names, block_size=len(data) + 1, use_threads=False),
         parse_options=pcsv.ParseOptions(
             delimiter=layout.delimiter,
-            newlines_in_values=True,
+            newlines_in_values=b'"' in data,
             ignore_empty_lines=False,
             invalid_row_handler=misfit,
         ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections import deque
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING
@@ -29,6 +30,7 @@ class HashedFile:
     def __init__(self, file: BinaryIO) -> None:
         """Begin at the first byte."""
         self._file, self._at, self._hashed = file, 0, 0
+        self.size = os.fstat(file.fileno()).st_size
         self._sha256 = hashlib.sha256()
         self._pool = ThreadPoolExecutor(1)
         self._waiting: deque[Future[None]] = deque()
@@ -74,7 +76,7 @@ def _read(file: HashedFile, name: str, layout: Layout, setup: Setup, to: Gatheri
     """Read all pieces; where a cut was doubtful, go on from there with proved cuts."""
     row, at, rows, prove = layout.header_row, layout.data_at, 0, False
     while True:
-        cut = pieces(file, layout, at, prove=prove)
+        cut = pieces(file, layout, at, prove=prove, size=file.size)
         for piece, outcome in in_order(lambda piece: _outcome(piece, layout, setup), cut):
             if isinstance(piece, BrokenQuotes):
                 raise refuse("E312", file=name, row=row + 1)

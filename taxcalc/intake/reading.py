@@ -9,6 +9,7 @@ import numpy as np
 
 from taxcalc import arrow
 from taxcalc.intake.texts import GOOD, Coded
+from taxcalc.money import EXPONENTS
 from taxcalc.set_aside import COLUMN_CODE, REASON_CODE, REASON_NAMES
 
 if TYPE_CHECKING:
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     from taxcalc.columns import Entry
     from taxcalc.intake.addresses import Addresses
     from taxcalc.spool import Column
+
+_NO_CURRENCIES = 2
+"""Negative codes in columns of currencies: what is none."""
+_NOTHING_MINOR = 2
+"""Decimals taken for an amount without a currency."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +63,7 @@ class Reading:
         self.names: dict[str, list[str]] = {}
         self.reason = np.full(self.size, GOOD, np.int8)
         self.column = np.zeros(self.size, np.int8)
+        self._exponents: dict[str, tuple[list[int], NDArray[np.int8]]] = {}
         self._no_codes = np.zeros(self.size, np.int32)
 
     def coded(self, name: str) -> Coded:
@@ -68,6 +75,24 @@ class Reading:
         if ours is not None:
             texts = arrow.texts([ours.get(text.strip(), text) for text in texts.to_pylist()])
         return Coded(texts, arrow.numbers(cells.indices))
+
+    def exponents(self, name: str) -> tuple[list[int], NDArray[np.int8]]:
+        """Give the numbers of decimals that the currencies of a column have, and those of each row if they differ."""
+        if name not in self._exponents:
+            currency = np.asarray(self.numbers[name])
+            codes = (
+                np.flatnonzero(np.bincount(currency.reshape(-1).astype(np.int64) + _NO_CURRENCIES))
+                - _NO_CURRENCIES
+            )
+            of_code = np.where(codes < 0, _NOTHING_MINOR, EXPONENTS[codes])
+            present = sorted(set(of_code.tolist()))
+            each = (
+                np.where(currency < 0, _NOTHING_MINOR, EXPONENTS[currency])
+                if len(present) > 1
+                else of_code[:1]
+            )
+            self._exponents[name] = present, each
+        return self._exponents[name]
 
     def mark(self, rows: NDArray[np.bool_], reason: str, column: str) -> None:
         """Set rows aside that are not set aside yet."""

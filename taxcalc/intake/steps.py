@@ -24,7 +24,6 @@ from taxcalc.intake.words import (
     read_quantities,
     read_words,
 )
-from taxcalc.money import EXPONENTS
 from taxcalc.set_aside import REASON_CODE, REASON_NAMES
 
 if TYPE_CHECKING:
@@ -38,7 +37,6 @@ NAMED = ("marketplace", "fulfiller")
 """Columns whose numbers point into a list of names of the whole run."""
 
 _INSTEAD = {"marketplace": "", "fulfiller": "main"}
-_NOTHING_MINOR = 2
 
 
 def read_columns(reading: Reading) -> None:
@@ -65,8 +63,6 @@ def _damage(reading: Reading) -> None:
 
 def _order(reading: Reading) -> None:
     """Set aside rows without an order number."""
-    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
-
     ids = reading.block.columns["order_id"]
     raw = bytes_of(ids)
     if (
@@ -75,6 +71,8 @@ def _order(reading: Reading) -> None:
         and raw.lengths.all()
     ):
         return
+    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
+
     blank = arrow.numbers(pc.equal(pc.utf8_length(pc.utf8_trim_whitespace(ids)), 0))
     reading.mark(blank, "no_order_id", "order_id")
 
@@ -183,9 +181,7 @@ def _note_blank(reading: Reading, column: str, coded: Coded, blank: NDArray[np.b
 
 def _minor(reading: Reading, column: str, coded: Coded, read: Decimals) -> NDArray[np.int64]:
     """Scale to minor units: once where all currencies of the block have the same number of decimals."""
-    currency = reading.numbers[AMOUNT_CURRENCY[column]]
-    exponents = np.where(np.less(currency, 0), _NOTHING_MINOR, EXPONENTS[currency])
-    present = np.flatnonzero(np.bincount(exponents.reshape(-1))).tolist()
+    present, exponents = reading.exponents(AMOUNT_CURRENCY[column])
     whole: NDArray[np.int64] = np.zeros(0, np.int64)
     for exponent in present:
         of_text, fault = to_minor(read, exponent)

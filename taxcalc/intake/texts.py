@@ -86,21 +86,20 @@ def damaged_id(order_ids: pa.Array) -> tuple[int, str] | None:
 
     That is one such as 1.23457E+19, or 1001.0; a trailing `.0` counts only where every order number has it.
     """
-    import pyarrow.compute as pc  # noqa: PLC0415 - heavy
-
     raw = bytes_of(order_ids)
     if not raw.lengths.size:
         return None
     data = raw.data.tobytes()
+    ends_so = data.endswith(b".0") and bool(raw.lengths.all())
+    if not (ends_so or b"E+" in data or b"e+" in data):
+        return None
+    import pyarrow.compute as pc  # noqa: PLC0415 - heavy, and only for such numbers
+
     if b"E+" in data or b"e+" in data:
         found = pc.index(pc.match_substring_regex(order_ids, _SCIENTIFIC), value=True).as_py()
         if found >= 0:
             return found, texts_at(order_ids, found)
-    decimal = (
-        raw.lengths.all()
-        and data.endswith(b".0")
-        and pc.all(pc.match_substring_regex(order_ids, r"^[0-9]+\.0$"))
-    )
+    decimal = ends_so and pc.all(pc.match_substring_regex(order_ids, r"^[0-9]+\.0$"))
     return (0, texts_at(order_ids, 0)) if decimal and decimal.as_py() else None
 
 
