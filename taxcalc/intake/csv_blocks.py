@@ -90,8 +90,11 @@ def pieces(
     step = _step(size)
     while True:
         read = file.read(step)
-        data = rest + (read.replace(b"\r", b"\n") if layout.only_cr else read)
-        if not data:
+        if layout.only_cr:
+            read = read.replace(b"\r", b"\n")
+        whole = read.rfind(b"\n") + 1 if read and not prove else len(read)
+        data, after = rest + memoryview(read)[:whole], read[whole:]
+        if not data and not after:
             return
         if not read and not data.endswith((b"\n", b"\r")):
             data += b"\n"
@@ -99,7 +102,7 @@ def pieces(
         if end:
             yield Piece(data[:end], at, proved)
         at += end
-        rest = data[end:]
+        rest = data[end:] + after
         if not read or len(rest) > LONGEST_RECORD:
             if rest:
                 yield BrokenQuotes()
@@ -226,8 +229,6 @@ def _table(
         return "skip"
 
     names = [name or f"\0{at}" for at, name in enumerate(layout.names)]
-    coded = pa.dictionary(pa.int32(), pa.string())
-    types = {name: pa.string() if name == "order_id" else coded for name in names}
     table = pcsv.read_csv(
         pa.BufferReader(data),
         read_options=pcsv.ReadOptions(column_names=names, block_size=len(data) + 1, use_threads=False),
@@ -238,7 +239,7 @@ def _table(
             invalid_row_handler=misfit,
         ),
         convert_options=pcsv.ConvertOptions(
-            column_types=types,
+            column_types=dict.fromkeys(names, pa.string()),
             strings_can_be_null=False,
             check_utf8=False,
             include_columns=names if every_column else [name for name in layout.names if name],
@@ -261,7 +262,8 @@ def _block(table: pa.RecordBatch, misfits: list[tuple[int, str]], layout: Layout
     ordinal = np.arange(records, dtype=np.int32)
     if misfits:
         ordinal = np.delete(ordinal, [at for at, _ in misfits])
-    columns = {name: table.column(name) for name in layout.names if name}
+    texts = {name: table.column(name) for name in layout.names if name}
+    columns = {name: text if name == "order_id" else arrow.coded(text) for name, text in texts.items()}
     return Block(columns, ordinal, records, misfits)
 
 

@@ -78,6 +78,8 @@ def is_blank(text: str) -> bool:
     return not text.strip()
 
 
+_LOWER = 32
+"""Bit that makes a capital letter a small one."""
 _SCIENTIFIC = r"^[0-9](\.[0-9]+)?[Ee]\+[0-9]+$"
 
 
@@ -89,7 +91,7 @@ def damaged_id(order_ids: pa.Array) -> tuple[int, str] | None:
     raw = bytes_of(order_ids)
     if not raw.lengths.size:
         return None
-    data = raw.data.tobytes()
+    data = raw.data.tobytes() if (raw.data | _LOWER == ord("e")).any() else raw.data[-2:].tobytes()
     ends_so = data.endswith(b".0") and bool(raw.lengths.all())
     if not (ends_so or b"E+" in data or b"e+" in data):
         return None

@@ -113,9 +113,17 @@ class Table:
 
     def change_days(self, place: int) -> NDArray[np.int32]:
         """List the days, ascending, on which something changes in one place (a place number)."""
+        return self._change_days.get(place, np.array([], dtype=np.int32))
+
+    @cached_property
+    def _change_days(self) -> dict[int, NDArray[np.int32]]:
+        """Place number → the days, ascending, on which something changes there."""
         if "place" not in self._columns or not self.schema.dated:
-            return np.array([], dtype=np.int32)
-        return np.unique(self._days[self.rows(place=place)])
+            return {}
+        days: dict[int, set[int]] = {}
+        for place, day in zip(self._columns["place"][:-1].tolist(), self._days[:-1].tolist(), strict=True):
+            days.setdefault(place, set()).add(day)
+        return {place: np.array(sorted(some), np.int32) for place, some in days.items()}
 
     @cached_property
     def _days(self) -> NDArray[np.int32]:
