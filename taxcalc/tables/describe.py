@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 _KIND_WORDS = {
     "place": "a code of `places.csv`",
     "product_class": "a class of goods, or `*`",
+    "product_classes": "classes of goods separated by spaces, or `*`",
     "text": "text",
     "choice": "one of",
     "code": "a key of",

@@ -8,6 +8,7 @@ from typing import Literal
 Kind = Literal[
     "place",  # a code of places.csv                           → int16 place code
     "product_class",  # a class of taxcalc.columns, or * for all       → int8 index, -1 for *
+    "product_classes",  # classes separated by spaces, or *           → int64, bit n is class n
     "text",  # free text                                      → str
     "choice",  # one of `choices`                               → str
     "code",  # a key of another table (`refers_to`)           → str

@@ -27,14 +27,14 @@ EVERY_CLASS = -1
 EPOCH = date(1970, 1, 1).toordinal()
 
 BLANKS: dict[Kind, object] = {
-    "place": 0, "product_class": EVERY_CLASS, "day": NO_DAY, "percent": NO_VALUE, "amount": NO_VALUE,
-    "count": NO_VALUE, "yes_no": False, "text": "", "choice": "", "code": "", "currency": "", "pattern": "",
+    "place": 0, "product_class": EVERY_CLASS, "product_classes": 0, "day": NO_DAY, "percent": NO_VALUE,
+    "amount": NO_VALUE, "count": NO_VALUE, "yes_no": False, "text": "", "choice": "", "code": "", "currency": "", "pattern": "",
 }  # fmt: skip
 """Value of a blank cell, and of the entry that row number -1 answers."""
 
 DTYPES: dict[Kind, type] = {
-    "place": np.int16, "product_class": np.int8, "day": np.int32, "percent": np.int64, "amount": np.int64,
-    "count": np.int64, "yes_no": np.bool_,
+    "place": np.int16, "product_class": np.int8, "product_classes": np.int64, "day": np.int32,
+    "percent": np.int64, "amount": np.int64, "count": np.int64, "yes_no": np.bool_,
 }  # fmt: skip
 """NumPy type of a kind; all others are object arrays of str."""
 
@@ -103,6 +103,16 @@ def _product_class(text: str, _: Field) -> int | Slip:
     if text == "*":
         return EVERY_CLASS
     return PRODUCT_CLASSES.index(text) if text in PRODUCT_CLASSES else _no_choice((*PRODUCT_CLASSES, "*"))
+
+
+def _product_classes(text: str, _: Field) -> int | Slip:
+    """Read classes separated by spaces, or `*` for all, as a number whose bit n stands for class n."""
+    if text == "*":
+        return (1 << len(PRODUCT_CLASSES)) - 1
+    names = set(text.split())
+    if not names <= set(PRODUCT_CLASSES):
+        return _no_choice((*PRODUCT_CLASSES, "*"))
+    return sum(1 << PRODUCT_CLASSES.index(name) for name in names)
 
 
 def _choice(text: str, field: Field) -> str | Slip:
@@ -183,6 +193,6 @@ def _scaled(text: str, digits: int) -> int | None:
 
 
 _READERS: dict[Kind, Callable[[str, Field], object]] = {
-    "place": _place, "product_class": _product_class, "choice": _choice, "day": _day, "percent": _percent,
-    "count": _count, "currency": _currency, "yes_no": _yes_no, "pattern": _pattern,
+    "place": _place, "product_class": _product_class, "product_classes": _product_classes, "choice": _choice,
+    "day": _day, "percent": _percent, "count": _count, "currency": _currency, "yes_no": _yes_no, "pattern": _pattern,
 }  # fmt: skip

@@ -8,8 +8,15 @@ the same key; an end without a successor is a row with `ended` = yes. Values sta
 from __future__ import annotations
 
 from taxcalc.tables.fields import BASES, CLASS, DATED, NO_VALUE, PLACE, SOURCED, Field, Kind, Schema
+from taxcalc.tables.schema_elsewhere import ELSEWHERE
 from taxcalc.tables.schema_eu import EU
+from taxcalc.tables.schema_eu_borders import EU_BORDERS
+from taxcalc.tables.schema_eu_chain import EU_CHAIN
+from taxcalc.tables.schema_eu_schemes import EU_SCHEMES
+from taxcalc.tables.schema_eu_small import EU_SMALL
 from taxcalc.tables.schema_us import US_RATES_AND_DUTIES
+from taxcalc.tables.schema_us_late import US_LATE
+from taxcalc.tables.schema_us_more import US_MORE
 from taxcalc.tables.schema_us_sales import US_SALES
 
 __all__ = [
@@ -79,7 +86,19 @@ GENERAL: tuple[Schema, ...] = (
     ),
 )
 
-SCHEMAS: tuple[Schema, ...] = (*GENERAL, *US_RATES_AND_DUTIES, *US_SALES, *EU)
+SCHEMAS: tuple[Schema, ...] = (
+    *GENERAL,
+    *US_RATES_AND_DUTIES,
+    *US_SALES,
+    *US_MORE,
+    *US_LATE,
+    *EU,
+    *EU_SMALL,
+    *EU_SCHEMES,
+    *EU_BORDERS,
+    *EU_CHAIN,
+    *ELSEWHERE,
+)
 """All tables, in the order in which they are described and loaded."""
 
 BY_NAME: dict[str, Schema] = {schema.name: schema for schema in SCHEMAS}

@@ -102,6 +102,13 @@ US_SALES: tuple[Schema, ...] = (
                     "no_tax",
                 ),
             ),
+            Field(
+                "split_by",
+                "choice",
+                "how the charge may be split between taxable and exempt goods, blank where nothing was read",
+                required=False,
+                choices=("price", "price_or_weight"),
+            ),
         ),
     ),
     Schema(
