@@ -32,8 +32,10 @@ BUSINESS = 3
 DAYS = 2**17
 """Radix of a day in a key place × day; days lie within ± half of it of 1970."""
 
-KEYS, LINES = "limit_keys", "limit_lines"
-"""Names under which a bucket keeps its lines that may count: place × day of each, and the rest (`COUNTED_LINE`)."""
+KEYS, LINES, NAMES = "limit_keys", "limit_lines", "limit_order_ids"
+"""Names under which a bucket keeps its lines that may count: place × day of each, the rest (`COUNTED_LINE`), and the
+order_ids of all its usable lines.
+"""
 
 COUNTED_LINE = np.dtype(
     [
@@ -47,7 +49,7 @@ COUNTED_LINE = np.dtype(
         ("taxable", np.bool_),
     ]
 )
-"""A line that may count: what it counts with, its order and its position in the bucket as read."""
+"""A line that may count: what it counts with, its order and its position among the usable lines of the bucket."""
 
 
 def limit_key(place: npt.NDArray[np.int16], day: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
@@ -61,6 +63,7 @@ class Counting:
 
     preparation: Preparation
     _asked: dict[tuple[int, int], DayOrders] = field(default_factory=dict)
+    _counted: set[int] = field(default_factory=set)
 
     def count(self, bucket: int) -> Counted:
         """Add up one bucket, and keep which of its lines count where."""
@@ -71,8 +74,11 @@ class Counting:
         place = limit_place[index]
         key = limit_key(place, ready.lines["day"][index])
         counted = self._lines(ready, index, place)
-        self.preparation.intake.spool.keep(bucket, KEYS, key)
-        self.preparation.intake.spool.keep(bucket, LINES, counted)
+        spool = self.preparation.intake.spool
+        spool.keep(bucket, KEYS, key)
+        spool.keep(bucket, LINES, counted)
+        spool.keep_texts(bucket, NAMES, ready.lines.order_id)
+        self._counted.add(bucket)
         return _added(key, counted)
 
     def _lines(self, ready: Prepared, index: Index, place: npt.NDArray[np.int16]) -> npt.NDArray[Any]:
@@ -82,7 +88,7 @@ class Counting:
         counted["home"], counted["there"] = self._amounts(lines, ready.settled, index, place)
         counted["order"] = ready.order[index]
         counted["second"] = lines["second"][index]
-        counted["line"] = ready.used[index]
+        counted["line"] = index
         counted["channel"] = lines["channel"][index]
         counted["buyer"] = _buyer(lines, index)
         counted["taxable"] = ready.placed.taxable[ready.situation[index]]
@@ -125,11 +131,11 @@ class Counting:
         key = limit_key(np.array([place], np.int16), np.array([day], np.int32))[0]
         spool = self.preparation.intake.spool
         parts, names, before = [], [], 0
-        for bucket in range(spool.buckets):
+        for bucket in sorted(self._counted):
             at = np.flatnonzero(spool.kept(bucket, KEYS) == key)
             if at.size:
                 found = spool.kept(bucket, LINES)[at]
-                names.extend(picked(spool.read(bucket).order_id, found["line"]))
+                names.extend(picked(spool.kept_texts(bucket, NAMES), found["line"]))
                 found["order"] += before
                 before = int(found["order"].max()) + 1
                 parts.append(found)

@@ -29,13 +29,12 @@ if TYPE_CHECKING:
 class Prepared:
     """Usable lines of a bucket, with everything that whole orders and the profile decide.
 
-    `used` are their positions among all lines of the bucket, `order` and `parcel` number orders and parcels, `situations`
-    are the distinct situations (numbers of `Coding`, without the duty), `situation` the position of each line's among
-    them, and `placed` where each situation is taxed while no duty is known.
+    `order` and `parcel` number orders and parcels, `situations` are the distinct situations (numbers of `Coding`, without
+    the duty), `situation` the position of each line's among them, and `placed` where each situation is taxed while no
+    duty is known.
     """
 
     lines: Lines
-    used: npt.NDArray[np.intp]
     settled: Settled
     order: npt.NDArray[np.int32]
     parcel: npt.NDArray[np.int32]
@@ -109,7 +108,6 @@ class Preparation:
         situations, situation = grouped(self._situation_keys(lines, settled, over))
         ready = Prepared(
             lines,
-            left,
             settled,
             order,
             parcels(lines, order, refunds),

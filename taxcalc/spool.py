@@ -133,6 +133,8 @@ class Spool:
     _written: list[list[Path]] = field(default_factory=list)
     _lines: dict[int, Lines] = field(default_factory=dict)
     _kept: dict[tuple[int, str], NDArray[Any]] = field(default_factory=dict)
+    _texts: dict[tuple[int, str], pa.Array] = field(default_factory=dict)
+    _shapes: dict[tuple[int, str], tuple[np.dtype[Any], int]] = field(default_factory=dict)
     _folder: TemporaryFolder | None = None
 
     def __post_init__(self) -> None:
@@ -174,17 +176,40 @@ class Spool:
         if self.hold is None:
             self._kept[bucket, name] = values
         else:
-            np.save(self.folder / f"{bucket}-{name}.npy", values, allow_pickle=False)
+            values.tofile(self.folder / f"{bucket}-{name}.array")
+            self._shapes[bucket, name] = values.dtype, values.size
 
     def kept(self, bucket: int, name: str) -> NDArray[Any]:
-        """Give an array kept before; raises `KeyError` where there is none."""
+        """Give an array kept before, mapped where it is on disk; raises `KeyError` where there is none."""
         if self.hold is None:
             return self._kept[bucket, name]
-        path = self.folder / f"{bucket}-{name}.npy"
-        if not path.exists():
-            raise KeyError(name)
-        kept: NDArray[Any] = np.load(path, allow_pickle=False)
-        return kept
+        dtype, size = self._shapes[bucket, name]
+        if not size:
+            return np.empty(0, dtype)
+        return np.asarray(np.memmap(self.folder / f"{bucket}-{name}.array", dtype, "r", shape=(size,)))
+
+    def keep_texts(self, bucket: int, name: str, values: pa.Array) -> None:
+        """Keep texts beside a bucket, as arrays are kept."""
+        import pyarrow as pa  # noqa: PLC0415 - heavy
+
+        if self.hold is None:
+            self._texts[bucket, name] = values
+            return
+        batch = pa.record_batch([values], names=[name])
+        with (
+            pa.OSFile(str(self.folder / f"{bucket}-{name}.arrow"), "wb") as file,
+            pa.ipc.new_file(file, batch.schema) as writer,
+        ):
+            writer.write_batch(batch)
+
+    def kept_texts(self, bucket: int, name: str) -> pa.Array:
+        """Give texts kept before; on disk only what is looked at is read."""
+        import pyarrow as pa  # noqa: PLC0415 - heavy
+
+        if self.hold is None:
+            return self._texts[bucket, name]
+        with pa.memory_map(str(self.folder / f"{bucket}-{name}.arrow")) as file:
+            return pa.ipc.open_file(file).get_batch(0).column(0)
 
     def close(self) -> None:
         """Let go of the lines and remove the temporary folder."""
@@ -192,6 +217,7 @@ class Spool:
         self._written = [[] for _ in range(self.buckets)]
         self._lines.clear()
         self._kept.clear()
+        self._texts.clear()
         if self._folder is not None:
             self._folder.remove()
             self._folder = None
