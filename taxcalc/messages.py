@@ -231,6 +231,26 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "'{value}' percent looks like a fraction.",
         "Write the percentage as the law prints it: 7.25, not 0.0725.",
     ),
+    "E550": (
+        "'{value}' {because}.",
+        "Write it as it stands in the paper; import every column as text before you change a table.",
+    ),
+    "E551": (
+        "'{value}' is no county of {place} in us/zip_counties.csv, so the row would never hold.",
+        "Write the county as it is named there, or leave the cell blank for the whole state.",
+    ),
+    "E552": (
+        "'{value}' does not describe a whole postal code.",
+        "Begin it with ^ and end it with $, such as ^22\\d{{3}}$ for all codes from 22000 to 22999.",
+    ),
+    "E553": (
+        "'{value}' is outside {least} to {most}.",
+        "Correct the number or the day.",
+    ),
+    "E554": (
+        "the average '{value}' is not between the lowest and the highest rate of its row.",
+        "Correct the three rates; one of them has lost its point or its sign.",
+    ),
     # E54x: column map
     "E540": (
         "the column map cannot be read: {detail}.",

@@ -13,6 +13,7 @@ import numpy as np
 from taxcalc.columns import NO_DAY
 from taxcalc.errors import Refusal
 from taxcalc.messages import complain
+from taxcalc.tables.bounds import check_bounds
 from taxcalc.tables.check import MEMORY, check_cells
 from taxcalc.tables.parse import EPOCH
 from taxcalc.tables.read import Cells, read_cells
@@ -33,6 +34,8 @@ __all__ = ["Table", "Tables", "check_tables", "folder", "load_tables"]
 
 _CHANGE = re.compile(r"^\W*(\d{4}-\d\d-\d\d)", re.MULTILINE | re.ASCII)
 _REFERRED_TO = frozenset({"sources", "us/start_rules"})
+_FIXED = frozenset({"places", "us/zip_states", "us/zip_counties"})
+"""Tables that hold for everybody: an own folder may hold them only as they are shipped."""
 _FROM_MEMORY = {"publisher": "", "title": "from memory, no document read", "link": "", "published_on": ""}
 
 
@@ -73,14 +76,15 @@ class Tables:
         return np.unique(np.concatenate(days))
 
 
-def load_tables(own: Path | None = None, *, shipped: Path | None = None) -> Tables:
+def load_tables(own: Path | None = None, *, shipped: Path | None = None, label: str = NAME) -> Tables:
     """Load the shipped tables and the user's own rows in the folder `own`.
 
-    Raises `Refusal` (E520 to E539) with the first finding; the others are its `more`.
+    `shipped` is another full set to take instead of the shipped one, `label` its name in complaints.
+    Raises `Refusal` (E520 to E554) with the first finding; the others are its `more`.
     """
     base = shipped or folder()
     contents = _contents(base, own)
-    parts, complaints = _read(own, contents)
+    parts, complaints = _read(own, contents, label)
     if complaints:
         raise Refusal(complaints[0], tuple(complaints[1:]))
     version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
@@ -90,10 +94,18 @@ def load_tables(own: Path | None = None, *, shipped: Path | None = None) -> Tabl
     return Tables(parts, f"{version} +own {mark}", own=True)
 
 
-def check_tables(own: Path | None = None, *, shipped: Path | None = None) -> list[Complaint]:
+def check_tables(
+    own: Path | None = None, *, shipped: Path | None = None, label: str = NAME
+) -> list[Complaint]:
     """Give every finding about the shipped tables and the own rows in the folder `own`."""
-    base = shipped or folder()
-    return _read(own, _contents(base, own))[1]
+    return read_tables(own, shipped=shipped, label=label)[1]
+
+
+def read_tables(
+    own: Path | None = None, *, shipped: Path | None = None, label: str = NAME
+) -> tuple[dict[str, list[Cells]], list[Complaint]]:
+    """Give the cells of every table by name, shipped and own apart, and every finding about them."""
+    return _read(own, _contents(shipped or folder(), own), label)
 
 
 def _contents(base: Path, own: Path | None) -> dict[str, tuple[bytes | None, bytes | None]]:
@@ -110,6 +122,7 @@ def _bytes(where: Path | None, schema: Schema) -> bytes | None:
 def _read(
     own: Path | None,
     contents: dict[str, tuple[bytes | None, bytes | None]],
+    label: str,
 ) -> tuple[dict[str, list[Cells]], list[Complaint]]:
     """Parse and check every file."""
     complaints = _strangers(own) if own is not None else []
@@ -117,22 +130,37 @@ def _read(
     for name, (shipped, mine) in contents.items():
         parts[name] = []
         if shipped is None:
-            complaints.append(complain("E520", file=f"{NAME}/{name}.csv"))
+            complaints.append(complain("E520", file=f"{label}/{name}.csv"))
         else:
-            parts[name].append(read_cells(BY_NAME[name], shipped, f"{NAME}/{name}.csv", own=False))
-        if mine is not None and name == "places":
-            if mine != shipped:
-                complaints.append(
-                    complain("E533", file=f"{own}/places.csv", hint=" Places cannot be changed.")
-                )
-        elif mine is not None:
+            parts[name].append(read_cells(BY_NAME[name], shipped, f"{label}/{name}.csv", own=False))
+        if mine is not None:
             parts[name].append(read_cells(BY_NAME[name], mine, f"{own}/{name}.csv", own=True))
+            if name in _FIXED:
+                complaints += _only_as_shipped(parts[name])
     known = {name: _first_keys(parts[name]) for name in _REFERRED_TO}
     known["sources"] |= {MEMORY}
-    for cells in (each for some in parts.values() for each in some):
-        check_cells(cells, known)
-        complaints += sorted(cells.complaints, key=lambda complaint: complaint.row or 0)
+    counties = frozenset(_pairs(parts["us/zip_counties"]))
+    for some in parts.values():
+        for cells in some:
+            check_cells(cells, known)
+        check_bounds(some, counties)
+        for cells in some:
+            complaints += sorted(cells.complaints, key=lambda complaint: complaint.row or 0)
     return parts, complaints
+
+
+def _only_as_shipped(parts: list[Cells]) -> list[Complaint]:
+    """Take own cells that say the same as the shipped ones away again, and complain where they do not."""
+    mine = parts.pop()
+    if not mine.complaints and (not mine.rows or (parts and mine.text == parts[0].text)):
+        return []
+    hint = " Places and ZIP codes hold for everybody; a spreadsheet may have taken their leading zeros."
+    return [complain("E533", file=mine.label, hint=hint)]
+
+
+def _pairs(parts: list[Cells]) -> set[tuple[str, str]]:
+    """Give the counties of states that ZIP codes lead to."""
+    return {pair for cells in parts for pair in zip(cells.text["place"], cells.text["county"], strict=True)}
 
 
 def _first_keys(parts: list[Cells]) -> set[str]:

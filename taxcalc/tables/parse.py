@@ -12,6 +12,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import NO_DAY, PRODUCT_CLASSES
 from taxcalc.money import CURRENCIES, EXPONENTS
+from taxcalc.tables.damage import THOUSANDS
 from taxcalc.tables.schema import NO_VALUE
 
 if TYPE_CHECKING:
@@ -45,8 +46,9 @@ _NUMBER = re.compile(r"(-?)(\d{1,15})(?:\.(\d+))?", re.ASCII)
 _COUNT = re.compile(r"\d{1,15}", re.ASCII)
 _PPM_DIGITS = 4
 _PERCENT_RANGE = (0, 400_000)
+_LEAST_NEGATIVE = -10_000  # an average below zero comes from zones at a lower rate and is tiny
 _MAY_BE_NEGATIVE = frozenset({"average_percent"})
-_MAY_BE_SMALL = frozenset({"average_percent", "highest_percent", "lowest_percent"})
+_MAY_BE_SMALL = frozenset({"average_percent"})
 _LEAST_RATE = 3_000  # 0.3 %: a smaller rate is a fraction written by mistake (0.0725 for 7.25)
 
 
@@ -146,7 +148,7 @@ def _percent(text: str, field: Field) -> int | Slip:
     if ppm is None:
         return Slip("E522")
     least, most = _PERCENT_RANGE
-    if ppm > most or ppm < (-most if field.name in _MAY_BE_NEGATIVE else least):
+    if ppm > most or ppm < (_LEAST_NEGATIVE if field.name in _MAY_BE_NEGATIVE else least):
         return Slip("E534")
     return Slip("E539") if 0 < ppm < _LEAST_RATE and field.name not in _MAY_BE_SMALL else ppm
 
@@ -155,6 +157,8 @@ def _amount(text: str, currency: str) -> int | Slip:
     """Read an amount as minor units of its currency."""
     if not currency:
         return Slip("E523", "has no currency beside it")
+    if len(text.partition(".")[2]) == THOUSANDS:
+        return Slip("E523", "could be thousands or decimals")
     minor = _scaled(text, MINOR_DIGITS.get(currency, 2))
     if minor is None or minor < 0:
         return Slip("E523", f"is no amount of {currency}")

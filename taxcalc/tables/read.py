@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import csv
 import difflib
-import io
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from taxcalc.messages import complain
+from taxcalc.tables import damage
 from taxcalc.tables.parse import BLANKS, Slip, parse_column
 from taxcalc.tables.schema import DATED, SOURCED, Field, Schema
 
@@ -60,21 +60,17 @@ def read_cells(schema: Schema, content: bytes, label: str, *, own: bool) -> Cell
     fields = fields_of(schema, own=own)
     cells.text = {each.name: [] for each in fields}
     cells.values = {each.name: [] for each in fields}
-    records = _records(content, cells)
+    records = _records(content, fields, cells)
     if records and _header_is_good(records[0], fields, cells):
         _take_rows(records, cells)
         _parse(fields, cells)
     return cells
 
 
-def _records(content: bytes, cells: Cells) -> list[list[str]]:
+def _records(content: bytes, fields: tuple[Field, ...], cells: Cells) -> list[list[str]]:
     """Split the file into records of trimmed cells."""
     try:
-        text = content.decode("utf-8-sig")
-        records = [
-            [cell.strip() for cell in record]
-            for record in csv.reader(io.StringIO(text, newline=""), strict=True)
-        ]
+        records = damage.split(content.decode("utf-8-sig"), {each.name for each in fields})
     except (UnicodeDecodeError, csv.Error) as error:
         cells.complaints.append(complain("E535", file=cells.label, because=str(error)))
         return []
@@ -87,11 +83,6 @@ def _header_is_good(header: list[str], fields: tuple[Field, ...], cells: Cells) 
     """Check the names in the header; their order is free, and optional columns may be left out."""
     known = [each.name for each in fields]
     before = len(cells.complaints)
-    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        cells.complaints.append(
-            complain("E535", file=cells.label, because="the cells are not separated by commas")
-        )
-        return False
     for name in header:
         if name not in known:
             near = difflib.get_close_matches(name, known, n=1)
@@ -130,9 +121,22 @@ def _parse(fields: tuple[Field, ...], cells: Cells) -> None:
     """Parse every column; a slip becomes a complaint and its value a blank."""
     currencies = cells.text.get("currency", [""] * len(cells.rows))
     for each in fields:
+        _complain_of_damage(each, cells)
+        cells.text[each.name] = damage.undone(each, cells.text[each.name])
         values = parse_column(each, cells.text[each.name], currencies)
         for at, value in enumerate(values):
             if isinstance(value, Slip):
                 values[at] = BLANKS[each.kind]
                 cells.blame(value.id, at, each.name, because=value.because)
         cells.values[each.name] = values
+
+
+def _complain_of_damage(field: Field, cells: Cells) -> None:
+    """Complain about texts that a spreadsheet changed beyond repair."""
+    if field.kind not in {"text", "pattern"}:
+        return
+    texts = cells.text[field.name]
+    spoilt = damage.spoilt(field, texts)
+    for at, text in enumerate(texts if spoilt else ()):
+        if text in spoilt:
+            cells.blame("E550", at, field.name, because=spoilt[text])

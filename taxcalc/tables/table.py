@@ -35,6 +35,7 @@ class Table:
 
     def __init__(self, parts: Sequence[Cells]) -> None:
         """Put the shipped cells and, where there are any, the user's own cells together."""
+        self._parts = parts
         self.schema = parts[0].schema
         self.name = self.schema.name
         self.size = sum(len(part.rows) for part in parts)
@@ -137,16 +138,30 @@ class Table:
         """Whether each row ends its key."""
         return np.asarray(self._columns.get("ended", np.zeros(self.size + 1)), dtype=np.bool_)
 
+    def printed(self, name: str) -> list[str]:
+        """Give the cells of a column as they stand in the files, one a row."""
+        return [text for part in self._parts for text in part.text.get(name, [""] * len(part.rows))]
+
+    @property
+    def keys(self) -> list[tuple[str, ...]]:
+        """The texts of the key columns of each row."""
+        return self._key_text
+
     @cached_property
-    def _index(self) -> DatedIndex:
-        """The look-up by key and day."""
+    def entries(self) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+        """The entries of the look-up: whose key and day each one has, and the row that answers (-1: none)."""
         count = self.size
-        at, answer = entries(
+        return entries(
             self._key_text,
             self._days[:count].tolist(),
             self._own[:count].tolist(),
             self._back[:count].tolist(),
         )
+
+    @cached_property
+    def _index(self) -> DatedIndex:
+        """The look-up by key and day."""
+        at, answer = self.entries
         return DatedIndex([self._columns[field.name][at] for field in self._keys], self._days[at], answer)
 
     @cached_property
