@@ -3,31 +3,20 @@
 from __future__ import annotations
 
 import sys
-from importlib import import_module
 from io import TextIOWrapper
 from typing import Any, Final
 
 import click
 
+from taxcalc.cli.lazy import LazyGroup
 from taxcalc.cli.run import run_command
 
-COMMANDS: Final = ("demo", "start", "intake", "review")
+COMMANDS: Final = ("demo", "start", "intake", "review", "tables")
 """In the order in which a seller meets them; the command NAME stands in `taxcalc.cli.NAME` as `command`."""
 
 
-class Commands(click.Group):
-    """A group that imports the module of a command on first use and ends with the fixed exit codes."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - the signature is click's
-        """Name the commands in their order."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 - as above
-        """Load one command; None for a name that is none."""
-        if cmd_name not in COMMANDS:
-            return None
-        command = import_module(f"taxcalc.cli.{cmd_name}").command
-        return command if isinstance(command, click.Command) else None
+class Commands(LazyGroup):
+    """All commands; whatever one of them does ends with the fixed exit codes."""
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - the signature is click's
         """Run the command and leave with its exit code."""
@@ -56,7 +45,12 @@ def _show_version(ctx: click.Context, _option: click.Parameter, wanted: bool) ->
         ctx.exit()
 
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=Commands,
+    names=COMMANDS,
+    prefix="taxcalc.cli.",
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.option(
     "--version",
     is_flag=True,

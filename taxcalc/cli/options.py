@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 _QUARTER: Final = re.compile(r"[0-9]{4}-Q[1-4]", re.ASCII)
 
@@ -72,3 +75,26 @@ def period(quarter: str | None, first: date | None, last: date | None) -> str | 
         message = "--from and --to belong together: give both."
         raise click.UsageError(message)
     return quarter
+
+
+def named(table: str, place: str | None = None) -> tuple[str, str | None]:
+    """Give the table and the place a person means; a name that is none is wrong use and gets the nearest one."""
+    from taxcalc.tables.names import UnknownNameError, find_place, find_table  # noqa: PLC0415 - heavy
+
+    try:
+        name = find_table(table)
+        return name, find_place(place, name) if place else None
+    except UnknownNameError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def answer(data: dict[str, Any], pieces: Callable[[int], Any], *, as_json: bool) -> None:
+    """Print the answer of a command: data as one JSON document, or pieces drawn for a width."""
+    if as_json:
+        from taxcalc.reports.json_file import json_text  # noqa: PLC0415 - only for JSON
+
+        click.echo(json_text(data), nl=False)
+    else:
+        from taxcalc.reports.screen import show  # noqa: PLC0415 - heavy
+
+        show(pieces)

@@ -36,6 +36,7 @@ class Table:
     def __init__(self, parts: Sequence[Cells]) -> None:
         """Put the shipped cells and, where there are any, the user's own cells together."""
         self._parts = parts
+        self._printed: dict[str, list[str]] = {}
         self.schema = parts[0].schema
         self.name = self.schema.name
         self.size = sum(len(part.rows) for part in parts)
@@ -140,7 +141,15 @@ class Table:
 
     def printed(self, name: str) -> list[str]:
         """Give the cells of a column as they stand in the files, one a row."""
-        return [text for part in self._parts for text in part.text.get(name, [""] * len(part.rows))]
+        if name not in self._printed:
+            parts = (part.text.get(name) or [""] * len(part.rows) for part in self._parts)
+            self._printed[name] = [text for texts in parts for text in texts]
+        return self._printed[name]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of all columns, in the order of the schema."""
+        return tuple(self._fields)
 
     @property
     def keys(self) -> list[tuple[str, ...]]:
