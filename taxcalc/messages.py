@@ -251,6 +251,26 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the average '{value}' is not between the lowest and the highest rate of its row.",
         "Correct the three rates; one of them has lost its point or its sign.",
     ),
+    "E555": (
+        "the folder holds no rate table.",
+        "Name a folder that holds tables such as us/thresholds.csv; `taxcalc tables copy` writes one.",
+    ),
+    "E556": (
+        "no row names the source '{value}'.",
+        "Name it in the column source of a row, or take it out.",
+    ),
+    "E557": (
+        "the row was last checked on {value}, before {day}.",
+        "Hold it against its source again and write that day, or ask for older rows with --older-than.",
+    ),
+    "E558": (
+        "the row cannot have been checked on {value}, after {day}.",
+        "Write the day on which you held the row against its source.",
+    ),
+    "E559": (
+        "this table holds for everybody and takes no rows of your own.",
+        "Choose another one; `taxcalc tables list` names them.",
+    ),
     # E54x: column map
     "E540": (
         "the column map cannot be read: {detail}.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -98,3 +98,8 @@ def answer(data: dict[str, Any], pieces: Callable[[int], Any], *, as_json: bool)
         from taxcalc.reports.screen import show  # noqa: PLC0415 - heavy
 
         show(pieces)
+
+
+def today() -> date:
+    """Give the day of the computer's clock: only the command line asks for it, no rule does."""
+    return datetime.now(tz=UTC).astimezone().date()

@@ -12,7 +12,7 @@ import numpy as np
 
 from taxcalc.columns import NO_DAY
 from taxcalc.errors import Refusal
-from taxcalc.messages import complain
+from taxcalc.messages import complain, refuse
 from taxcalc.tables.bounds import check_bounds
 from taxcalc.tables.check import MEMORY, check_cells
 from taxcalc.tables.parse import EPOCH
@@ -34,7 +34,7 @@ __all__ = ["Table", "Tables", "check_tables", "folder", "load_tables"]
 
 _CHANGE = re.compile(r"^\W*(\d{4}-\d\d-\d\d)", re.MULTILINE | re.ASCII)
 _REFERRED_TO = frozenset({"sources", "us/start_rules"})
-_FIXED = frozenset({"places", "us/zip_states", "us/zip_counties"})
+FIXED = frozenset({"places", "us/zip_states", "us/zip_counties"})
 """Tables that hold for everybody: an own folder may hold them only as they are shipped."""
 _FROM_MEMORY = {"publisher": "", "title": "from memory, no document read", "link": "", "published_on": ""}
 
@@ -116,7 +116,10 @@ def _contents(base: Path, own: Path | None) -> dict[str, tuple[bytes | None, byt
 def _bytes(where: Path | None, schema: Schema) -> bytes | None:
     """Read one file, or None where it is not there."""
     path = where / f"{schema.name}.csv" if where is not None else None
-    return path.read_bytes() if path is not None and path.is_file() else None
+    try:
+        return path.read_bytes() if path is not None and path.is_file() else None
+    except OSError as error:
+        raise refuse("E535", file=str(path), because=(error.strerror or str(error)).lower()) from error
 
 
 def _read(
@@ -135,7 +138,7 @@ def _read(
             parts[name].append(read_cells(BY_NAME[name], shipped, f"{label}/{name}.csv", own=False))
         if mine is not None:
             parts[name].append(read_cells(BY_NAME[name], mine, f"{own}/{name}.csv", own=True))
-            if name in _FIXED:
+            if name in FIXED:
                 complaints += _only_as_shipped(parts[name])
     known = {name: _first_keys(parts[name]) for name in _REFERRED_TO}
     known["sources"] |= {MEMORY}

@@ -1,0 +1,63 @@
+"""`taxcalc tables check`: every finding about the tables, with file, row, column, value and mend."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from taxcalc.cli import options
+from taxcalc.cli.run import DONE, SET_ASIDE, printable
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from taxcalc.tables.audit import Audit
+
+
+@click.command("check")
+@click.argument("directory", required=False, type=options.FOLDER, metavar="[DIR]")
+@click.option("--older-than", type=click.IntRange(min=0), metavar="DAYS", help="Also find rows checked longer ago.")
+@click.option("--as-of", type=options.Day(), metavar="DAY", help="Count the age from this day; default: today.")
+@options.as_json
+def command(*, directory: Path | None, older_than: int | None, as_of: date | None, as_json: bool) -> int:
+    """Check the shipped tables, or your own rows in a folder.
+
+    \b
+    Example:
+      taxcalc tables check my-shop/own_tables --older-than 365
+    """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
+    from taxcalc.tables.audit import audit  # noqa: PLC0415 - heavy
+
+    found = audit(directory, as_of or options.today(), older_than)
+    if as_json:
+        options.answer(_data(found), list, as_json=True)
+    else:
+        click.echo("\n".join(_lines(found)))
+    return SET_ASIDE if found.findings else DONE
+
+
+def _lines(found: Audit) -> list[str]:
+    """Write the findings, or one sentence where there are none."""
+    looked = f"{found.rows:,} rows in {found.tables} tables"
+    if not found.findings:
+        return [f"No findings in {printable(found.where)}: {looked}."]
+    count = len(found.findings)
+    said = [printable(str(finding)) for finding in found.findings]
+    return [*said, f"{count:,} {'finding' if count == 1 else 'findings'} in {printable(found.where)}: {looked}."]
+
+
+def _data(found: Audit) -> dict[str, Any]:
+    """Give the findings as data."""
+    from taxcalc.caution import CAUTION  # noqa: PLC0415 - only for JSON
+
+    parts = ("id", "file", "row", "column", "value", "why", "mend")
+    findings = [{**{name: getattr(each, name) for name in parts}, "caution": CAUTION} for each in found.findings]
+    return {
+        "caution": CAUTION,
+        "checked": found.where,
+        "tables": found.tables,
+        "rows": found.rows,
+        "findings": findings,
+    }
