@@ -32,7 +32,7 @@ from taxcalc.places_find import zones
 from taxcalc.prepare import Preparation
 from taxcalc.seller import Seller, read_seller
 from taxcalc.sums import Frame, Sums, joined, sums_of
-from taxcalc.tables.load import load_tables
+from taxcalc.tables.load import Tables, load_tables
 from taxcalc.tie_out import sums_of as amounts_of
 from taxcalc.totals import Totals, pack
 
@@ -51,7 +51,7 @@ WORKERS = 2
 def assess(
     orders: Any,  # noqa: ANN401 - a path, several paths, "-" or a DataFrame
     seller: Path | str | dict[str, Any],
-    tables: Path | str | None = None,
+    tables: Path | str | Tables | None = None,
     columns: Path | str | None = None,
     as_of: date | None = None,
     period: str | tuple[date, date] | None = None,
@@ -60,7 +60,7 @@ def assess(
     """Assess the indirect-tax exposure of a shop from its order history, its profile and the rate tables.
 
     `orders`: path, list of paths, or DataFrame with canonical columns (amounts as str or Decimal, int = whole major
-    units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows. `as_of`: day
+    units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or tables that are loaded. `as_of`: day
     the review looks from, None for the day of the last order; lines after it are set aside. `period`: "2026-Q3" or
     (first, last) inclusive, None for the last quarter completed by `as_of`. `progress` is told what is being done.
 
@@ -69,8 +69,7 @@ def assess(
     """
     tell = progress or (lambda _: None)
     profile = read_seller(seller)
-    own = Path(tables) if tables is not None else profile.tables
-    loaded = load_tables(own)
+    loaded = tables if isinstance(tables, Tables) else load_tables(Path(tables) if tables else profile.tables)
     tell("reading orders")
     intake = read_orders(
         orders, tables=loaded, columns=Path(columns) if columns else None, time_zone=profile.time_zone

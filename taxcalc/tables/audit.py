@@ -49,7 +49,7 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     not there, E555 where it holds no table, E535 where none of its tables can be read.
     """
     if where is not None:
-        _require_tables(where)
+        require_tables(where)
     full = where is None or is_full_set(where)
     label = NAME if where is None else str(where)
     parts, findings = read_tables(None, shipped=where, label=label) if full else read_tables(where)
@@ -65,7 +65,7 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     return Audit(label, sum(bool(cells.rows) for cells in looked_at), rows, findings)
 
 
-def _require_tables(where: Path) -> None:
+def require_tables(where: Path) -> None:
     """Refuse a folder that is not there or holds no CSV file at all."""
     if not where.is_dir():
         raise refuse("E520", file=str(where))

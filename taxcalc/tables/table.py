@@ -113,6 +113,10 @@ class Table:
         """Tell which rows are the user's own; no for row -1."""
         return np.asarray(self._own[rows], dtype=np.bool_)
 
+    def is_own_row(self, row: int) -> bool:
+        """Tell whether one row is the user's own."""
+        return bool(self._own[row])
+
     def change_days(self, place: int) -> NDArray[np.int32]:
         """List the days, ascending, on which something changes in one place (a place number)."""
         return self._change_days.get(place, np.array([], dtype=np.int32))
