@@ -23,7 +23,7 @@ from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     import pandas as pd
@@ -221,15 +221,32 @@ class Assessment:
         return record(self)
 
     def figures(self, name: str) -> Figures:
-        """Give places, thresholds or set_aside with caution and origin, amounts as decimal text, for the writers."""
+        """Give places, thresholds or set_aside with caution and origin, amounts as decimal text, for the writers.
+
+        With own tables a column `own_rows` names the rows of the user's own that the figures of a place rest on.
+        """
         makers: dict[str, Callable[[], pd.DataFrame]] = {
             "places": self._places_text,
             "thresholds": self._thresholds_text,
             "set_aside": lambda: self.set_aside,
         }
         frame = makers[name]()
+        if self.run.facts.tables.own and name != "set_aside":
+            frame["own_rows"] = self._own_rows(name, frame["place"])
         origin = {"tables": self.run.facts.tables.version, "as_of": self.run.as_of.isoformat()}
         return Figures(name, frame, CAUTION, origin)
+
+    def _own_rows(self, name: str, codes: Iterable[str]) -> list[str]:
+        """Name the rows of the user's own behind each row of a frame."""
+        from taxcalc.own_rows import own_among, own_rows_of_place  # noqa: PLC0415 - built on this class
+
+        if name == "thresholds":
+            return [" ".join(own_among(row.row_ids)) for row in self.sorted_thresholds]
+        known: dict[str, str] = {}
+        for code in codes:
+            if code not in known:
+                known[code] = " ".join(own_rows_of_place(self, places.index(code)))
+        return [known[code] for code in codes]
 
     def _places_text(self) -> pd.DataFrame:
         """Write the amounts of `places` as decimals."""

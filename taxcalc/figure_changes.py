@@ -10,7 +10,9 @@ from taxcalc.caution import CAUTION
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-_NO_FIGURES: Final = frozenset({"caution", "name", "checked_on", "basis", "why", "row_ids", "own_rows", "regime"})
+_NO_FIGURES: Final = frozenset(
+    {"caution", "name", "checked_on", "basis", "why", "row_ids", "own_rows", "regime"}
+)
 Part = dict[str, Any]
 
 

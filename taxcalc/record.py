@@ -17,6 +17,7 @@ from taxcalc.days import number, quarter_number
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.money import write_amount
+from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
 from taxcalc.place_sums import PlaceSums, whole
 from taxcalc.reasons import REASONS
 from taxcalc.tables.schema import BASES
@@ -44,6 +45,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     first, last = run.period
     tables = run.facts.tables
     sums = PlaceSums(assessment)
+    own = {places.code(code): own_rows_of_place(assessment, code) for code in sums.codes}
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -61,12 +63,17 @@ def record(assessment: Assessment) -> dict[str, Any]:
         },
         "exchange_rates": _rates(assessment),
         "tie_out": run.intake.tie_out.as_dict(),
-        "places": [_place(assessment, sums, code) for code in sums.codes],
+        "places": [
+            {**_place(assessment, sums, code), "own_rows": own[places.code(code)]} for code in sums.codes
+        ],
         "thresholds": [_threshold(row) for row in assessment.sorted_thresholds],
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
         "fulfiller": _fulfiller(assessment),
-        "findings": findings(assessment, sums),
-        "totals": _totals(assessment, sums),
+        "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
+        "totals": {
+            **_totals(assessment, sums),
+            "own_rows": sorted({name for some in own.values() for name in some}),
+        },
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
         "outside": list(OUTSIDE),
         "sources": _sources(assessment),
@@ -184,6 +191,7 @@ def _threshold(row: ThresholdRow) -> dict[str, Any]:
         "incomplete": row.incomplete,
         "basis": BASES[row.basis],
         "row_ids": row.row_ids,
+        "own_rows": own_among(row.row_ids),
         "caution": CAUTION,
     }
 
@@ -222,6 +230,7 @@ def _fulfiller(assessment: Assessment) -> list[dict[str, Any]]:
                         },
                         "charged": write_amount(total["fulfiller_tax_charged"], currency),
                         "avoidable": write_amount(total["fulfiller_tax_avoidable"], currency),
+                        "own_rows": own_rows_of_cases(assessment, np.flatnonzero(here)),
                         "caution": CAUTION,
                     },
                 )

@@ -60,9 +60,10 @@ def assess(
     """Assess the indirect-tax exposure of a shop from its order history, its profile and the rate tables.
 
     `orders`: path, list of paths, or DataFrame with canonical columns (amounts as str or Decimal, int = whole major
-    units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or tables that are loaded. `as_of`: day
-    the review looks from, None for the day of the last order; lines after it are set aside. `period`: "2026-Q3" or
-    (first, last) inclusive, None for the last quarter completed by `as_of`. `progress` is told what is being done.
+    units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or loaded
+    tables. `as_of`: day the review looks from, None for the day of the last order; lines after it are set aside.
+    `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter completed by `as_of`. `progress` is told
+    what is being done.
 
     Raises `taxcalc.errors.Refusal` for input that cannot be used, `ValueError` for a period that is none. The figures
     are an estimate and no advice; every output carries `taxcalc.caution.CAUTION`.

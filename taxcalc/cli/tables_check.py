@@ -18,8 +18,12 @@ if TYPE_CHECKING:
 
 @click.command("check")
 @click.argument("directory", required=False, type=options.FOLDER, metavar="[DIR]")
-@click.option("--older-than", type=click.IntRange(min=0), metavar="DAYS", help="Also find rows checked longer ago.")
-@click.option("--as-of", type=options.Day(), metavar="DAY", help="Count the age from this day; default: today.")
+@click.option(
+    "--older-than", type=click.IntRange(min=0), metavar="DAYS", help="Also find rows checked longer ago."
+)
+@click.option(
+    "--as-of", type=options.Day(), metavar="DAY", help="Count the age from this day; default: today."
+)
 @options.as_json
 def command(*, directory: Path | None, older_than: int | None, as_of: date | None, as_json: bool) -> int:
     """Check the shipped tables, or your own rows in a folder.
@@ -32,7 +36,7 @@ def command(*, directory: Path | None, older_than: int | None, as_of: date | Non
 
     found = audit(directory, as_of or options.today(), older_than)
     if as_json:
-        options.answer(_data(found), list, as_json=True)
+        options.answer(_data(found), lambda _: [], as_json=True)
     else:
         click.echo("\n".join(_lines(found)))
     return SET_ASIDE if found.findings else DONE
@@ -45,7 +49,10 @@ def _lines(found: Audit) -> list[str]:
         return [f"No findings in {printable(found.where)}: {looked}."]
     count = len(found.findings)
     said = [printable(str(finding)) for finding in found.findings]
-    return [*said, f"{count:,} {'finding' if count == 1 else 'findings'} in {printable(found.where)}: {looked}."]
+    return [
+        *said,
+        f"{count:,} {'finding' if count == 1 else 'findings'} in {printable(found.where)}: {looked}.",
+    ]
 
 
 def _data(found: Audit) -> dict[str, Any]:
@@ -53,7 +60,9 @@ def _data(found: Audit) -> dict[str, Any]:
     from taxcalc.caution import CAUTION  # noqa: PLC0415 - only for JSON
 
     parts = ("id", "file", "row", "column", "value", "why", "mend")
-    findings = [{**{name: getattr(each, name) for name in parts}, "caution": CAUTION} for each in found.findings]
+    findings = [
+        {**{name: getattr(each, name) for name in parts}, "caution": CAUTION} for each in found.findings
+    ]
     return {
         "caution": CAUTION,
         "checked": found.where,

@@ -16,11 +16,15 @@ if TYPE_CHECKING:
 @click.command("compare")
 @click.argument("directory", type=options.FOLDER, metavar="DIR")
 @click.argument("more", nargs=-1, metavar="")
-@click.option("--orders", multiple=True, metavar="FILES...", help="Order files: also show what changes in the figures.")
-@click.option("--seller", type=click.Path(path_type=Path), metavar="F", help="Your seller.toml, with --orders.")
+@click.option(
+    "--orders", multiple=True, metavar="FILES...", help="Order files: also show what changes in the figures."
+)
+@click.option(
+    "--seller", type=click.Path(path_type=Path), metavar="F", help="Your seller.toml, with --orders."
+)
 @options.columns
 @options.as_json
-def command(  # noqa: PLR0913 - one argument an option
+def command(
     *,
     directory: Path,
     more: tuple[str, ...],

@@ -66,6 +66,8 @@ def _by_reason(row: Row, currency: str) -> list[Cell]:
         *(money(row[name], currency) for name in ("charged", "avoidable")),
     )
     first = words[:1].upper() + words[1:]
+    if row.get("own_rows"):
+        first += " +"
     return [first, count(row["lines"]), spread(row["tax"], currency), charged, avoidable]
 
 

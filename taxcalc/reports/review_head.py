@@ -49,12 +49,20 @@ def _facts(record: Record) -> Iterator[tuple[str, str]]:
         "Rates and limits",
         f"version {tables['version']}, oldest row checked on {day(tables['oldest_checked_on'])}",
     )
-    yield "Your own rows", _own_rows(tables.get("own"))
+    yield "Your own rows", _own_rows(record)
 
 
-def _own_rows(own: object) -> str:
-    """Say that rows of the seller's own were used, where there are any."""
-    return "used wherever they say something else than the shipped ones" if own else ""
+def _own_rows(record: Record) -> str:
+    """Say that rows of the seller's own were used, where there are any, and on how many of them figures rest."""
+    if not record["tables"].get("own"):
+        return ""
+    used = record["totals"].get("own_rows") or []
+    resting = (
+        f"places that rest on {several(len(used), 'row')} of them are marked +"
+        if used
+        else "no figure rests on them"
+    )
+    return f"read from your folder; {resting}"
 
 
 def tie_out(record: Record) -> Pieces:

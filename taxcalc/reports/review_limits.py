@@ -13,6 +13,7 @@ from taxcalc.reports.words import (
     STATUS,
     count,
     day,
+    legend,
     marked,
     money,
     percent,
@@ -37,7 +38,7 @@ def limits(record: dict[str, Any]) -> Pieces:
     """Show limits that are crossed, near, watched or at least a tenth used; count the others."""
     rows = sorted(record["thresholds"], key=_order)
     shown = [row for row in rows if row["status"] != "clear" or Decimal(str(row["share"])) >= FEW]
-    pieces = [*heading("Limits (thresholds)"), paragraph(_legend())]
+    pieces = [*heading("Limits (thresholds)"), paragraph(_legend(record))]
     left = len(rows) - len(shown)
     below = f"{several(left, 'more limit is', 'more limits are')} less than {FEW} % used." if left else ""
     if not shown:
@@ -53,11 +54,11 @@ def _order(row: Row) -> tuple[int, Decimal, str, str]:
     return ORDER.index(row["status"]), -Decimal(str(row["share"])), row["place"], row["measure"]
 
 
-def _legend() -> str:
+def _legend(record: dict[str, Any]) -> str:
     """Explain the bar."""
     return (
         "Bar: # used so far, ~ where it may stand at the end of the window (from your own past), "
-        "| the limit, > beyond it. One sign is 5 %. * rests in part on an unconfirmed fact."
+        f"| the limit, > beyond it. One sign is 5 %. {legend(record)}"
     )
 
 

@@ -37,12 +37,16 @@ READING: Final = (
     ),
 )
 
+OWN_ROWS: Final = (
+    "Marked +: it rests in part on rows of your own tables; record.json names them under own_rows."
+)
+
 
 def notes(record: dict[str, Any]) -> Pieces:
     """List assumptions and defaults, what is outside, how to read, and how many papers stand behind it."""
     pieces = _section("Assumptions and defaults taken", record.get("assumptions") or ["None."])
     pieces += _section("What is outside this estimate", record.get("outside") or ["Nothing was named."])
-    pieces += _section("How to read this", READING)
+    pieces += _section("How to read this", (*READING, *([OWN_ROWS] if record["tables"].get("own") else [])))
     sources = record.get("sources") or []
     if sources:
         oldest = day(record["tables"]["oldest_checked_on"])

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, spread, stacked
-from taxcalc.reports.words import CAUSE, day, marked, money, place, printable, several
+from taxcalc.reports.words import CAUSE, day, legend, marked, money, place, printable, several
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,9 +31,7 @@ def places(record: dict[str, Any], width: int) -> Pieces:
     quiet = [row for row in record["places"] if not _taxed(row) and _active(row)]
     silent = [row for row in record["places"] if not _taxed(row) and not _active(row)]
     pieces = heading("Places of this period")
-    words = (
-        "Expected amount first, below it the range from low to high. * rests in part on an unconfirmed fact."
-    )
+    words = f"Expected amount first, below it the range from low to high. {legend(record)}"
     below = "\n".join(words for words in (_quiet(quiet, record["currency"]), _silent(silent)) if words)
     if not taxed:
         nothing = "There was nothing to collect and nothing collected in this period."

@@ -51,9 +51,12 @@ def _table(table: Row, caution: str) -> Pieces:
     columns = [Column("Row"), Column("Column"), Column("Shipped"), Column("Yours")]
     rows: list[list[Cell]] = []
     for row in table["rows"]:
-        for number, each in enumerate(row["columns"]):
-            cells = [each["column"], *(printable(each[side] or "") for side in ("before", "after"))]
-            rows.append([_name(row) if not number else "", *cells])
+        lines = [
+            [each["column"], *(printable(each[side] or "") for side in ("before", "after"))]
+            for each in row["columns"]
+        ]
+        first, *more = lines or [["", "", ""]]
+        rows += [[_name(row), *first], *(["", *cells] for cells in more)]
     return [*heading(f"{table['table']}: {words}"), *figures(columns, rows, caution)]
 
 
@@ -63,27 +66,41 @@ def _name(row: Row) -> Cell:
     key = [printable(text) for name, text in row.items() if name not in shared and text]
     where = [place({"place": row["place"], "name": row["place_name"]})] if row.get("place") else []
     first, *more = [*where, *key]
-    return stacked(first, *more, f"from {row['valid_from']}" if row["valid_from"] else "", KIND[row["change"]])
+    return stacked(
+        first, *more, f"from {row['valid_from']}" if row["valid_from"] else "", KIND[row["change"]]
+    )
 
 
 def _figures(changes: Row) -> Pieces:
     """Draw every figure that changes, places first, the totals last."""
     period = changes["period"]
-    columns = [Column("Where"), Column("Figure"), *(Column(words, number=True) for words in ("Without", "With", "Change"))]
+    columns = [
+        Column("Where"),
+        Column("Figure"),
+        *(Column(words, number=True) for words in ("Without", "With", "Change")),
+    ]
     rows = [row for part in ("places", "thresholds", "totals") for row in changes[part]]
     title = heading("What changes in the figures")
     words = f"Period {period['from']} to {period['to']}. Without: the shipped tables only. With: the folder as well."
     if not rows:
         return [*title, paragraph(words), paragraph("No figure changes."), paragraph(changes["caution"])]
     below = f"{several(len(rows), 'figure changes', 'figures change')}."
-    return [*title, paragraph(words), *figures(columns, [_line(row) for row in rows], changes["caution"], below)]
+    return [
+        *title,
+        paragraph(words),
+        *figures(columns, [_line(row) for row in rows], changes["caution"], below),
+    ]
 
 
 def _line(row: Row) -> list[Cell]:
     """Write one figure on both sides."""
     where = place(row) if row.get("place") else "Everything together"
     measure = f", {row['measure']}" if row.get("measure") else ""
-    return [f"{where}{measure}", _words(row["figure"]), *(_value(row, each) for each in ("before", "after", "difference"))]
+    return [
+        f"{where}{measure}",
+        _words(row["figure"]),
+        *(_value(row, each) for each in ("before", "after", "difference")),
+    ]
 
 
 def _words(figure: str) -> str:
@@ -99,7 +116,11 @@ def _value(row: Row, side: str) -> str:
     counted = last in UNITLESS or row.get("measure") == "transactions" or not isinstance(value, str)
     if counted or not row["currency"] or not value.lstrip("-")[:1].isdigit() or value.count("-") > 1:
         return printable(value)
-    return _signed(money(value, row["currency"]), value) if side == "difference" else money(value, row["currency"])
+    return (
+        _signed(money(value, row["currency"]), value)
+        if side == "difference"
+        else money(value, row["currency"])
+    )
 
 
 def _signed(written: str, value: str) -> str:

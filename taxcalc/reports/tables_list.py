@@ -23,7 +23,11 @@ def as_data(overviews: list[Overview], version: str) -> dict[str, Any]:
 
 def _row(each: Overview) -> Row:
     """Write one table."""
-    days = {"first_valid_from": each.first_day, "last_valid_from": each.last_day, "oldest_checked_on": each.oldest_check}
+    days = {
+        "first_valid_from": each.first_day,
+        "last_valid_from": each.last_day,
+        "oldest_checked_on": each.oldest_check,
+    }
     return {
         "table": each.name,
         "title": each.title,
@@ -53,7 +57,11 @@ def pieces(data: dict[str, Any]) -> Pieces:
     )
     rows = [_cells(row) for row in data["tables"]]
     below = "`taxcalc tables show TABLE PLACE` shows rows with their sources."
-    return [*heading("Rate tables"), paragraph(words), *figures(columns, rows, data["caution"], below, gaps=True)]
+    return [
+        *heading("Rate tables"),
+        paragraph(words),
+        *figures(columns, rows, data["caution"], below, gaps=True),
+    ]
 
 
 def _cells(row: Row) -> list[Cell]:

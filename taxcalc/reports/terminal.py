@@ -17,6 +17,7 @@ from taxcalc.reports.screen import PLAIN_WIDTH, plain, show
 if TYPE_CHECKING:
     from taxcalc.reports.layout import Pieces
 
+
 def pieces(record: dict[str, Any], width: int) -> Pieces:
     """Give the whole review in its reading order."""
     return [

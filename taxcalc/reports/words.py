@@ -107,16 +107,23 @@ def currency_name(code: str) -> str:
 
 
 def place(row: Mapping[str, Any]) -> str:
-    """Name a place with its code: Washington (US-WA)."""
+    """Name a place with its code, and a plus where its figures rest on rows of the user's own: Washington (US-WA) +."""
+    mark = " +" if row.get("own_rows") else ""
     code, name = printable(row["place"]), printable(row.get("name") or "").partition(" (")[0]
     if code == "unknown":
-        return name or "Place not known"
-    return f"{name} ({code})" if name and name != code else code
+        return (name or "Place not known") + mark
+    return (f"{name} ({code})" if name and name != code else code) + mark
 
 
 def marked(row: Mapping[str, Any]) -> str:
     """Name a place, with a star where its figures rest on an unconfirmed fact."""
     return f"{place(row)} *" if row.get("basis") == "unconfirmed" else place(row)
+
+
+def legend(record: Mapping[str, Any]) -> str:
+    """Explain the marks behind the names of places."""
+    own = " + rests in part on rows of your own." if record["tables"].get("own") else ""
+    return f"* rests in part on an unconfirmed fact.{own}"
 
 
 def several(number: int, one: str, more: str | None = None) -> str:

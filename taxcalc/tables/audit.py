@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from taxcalc.tables.read import Cells
 
 _UNREADABLE: Final = "E535"
-_LISTED: Final = re.compile(r"<!-- (?:data|test)-sources:start -->(.*?)<!-- (?:data|test)-sources:end -->", re.DOTALL)
+_LISTED: Final = re.compile(
+    r"<!-- (?:data|test)-sources:start -->(.*?)<!-- (?:data|test)-sources:end -->", re.DOTALL
+)
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,11 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     looked_at = [cells for some in parts.values() for cells in some if cells.own != full]
     _require_readable(looked_at, findings, label)
     shipped = [cells for cells in parts["sources"] if not cells.own]
-    known = _listed(where if full and where else folder()) if full else set().union(*(c.text["id"] for c in shipped))
+    known = (
+        _listed(where if full and where else folder())
+        if full
+        else set().union(*(c.text["id"] for c in shipped))
+    )
     findings = findings + _unused(looked_at, known)
     for cells in looked_at:
         if cells.schema.sourced and cells.text:
@@ -108,5 +114,7 @@ def _ages(cells: Cells, as_of: date, older_than: int | None) -> list[Complaint]:
         if len(text) != len(today) or least <= text <= today:
             continue
         message_id, day = ("E558", today) if text > today else ("E557", least)
-        found.append(complain(message_id, file=cells.label, row=row, column="checked_on", value=text, day=day))
+        found.append(
+            complain(message_id, file=cells.label, row=row, column="checked_on", value=text, day=day)
+        )
     return found

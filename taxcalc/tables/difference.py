@@ -79,7 +79,8 @@ def _changed(before: Table, old: int, after: Table, new: int) -> Row | None:
 
 def _one(kind: str, table: Table, row: int) -> Row:
     """Write a row that stands on one side only."""
-    cells = [(name, table.printed(name)[row]) for name in table.names]
+    said = {"valid_from", BACK.name, *(field.name for field in table.schema.fields if field.key)}
+    cells = [(name, table.printed(name)[row]) for name in table.names if name not in said]
     gone = kind in {"removed", "hidden"}
     return _row(kind, table, row, [(n, t if gone else "", "" if gone else t) for n, t in cells if t])
 

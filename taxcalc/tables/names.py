@@ -55,7 +55,9 @@ def find_place(text: str, table: str) -> str:
     found = countries.get(plain) or states.get(plain)
     if found:
         return found
-    known = {places.name(code).upper(): code for code in places.codes()} | {code: code for code in places.codes()}
+    known = {places.name(code).upper(): code for code in places.codes()} | {
+        code: code for code in places.codes()
+    }
     raise UnknownNameError(_nearest("place", text, plain, known, "taxcalc tables show places"))
 
 

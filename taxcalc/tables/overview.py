@@ -73,5 +73,3 @@ def _most(days: npt.NDArray[np.int32]) -> int | None:
     """Give the last day there is."""
     known = days[days != NO_DAY]
     return int(known.max()) if known.size else None
-
-

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from taxcalc.tables.load import Table, Tables
     from taxcalc.tables.spans import Answer, Span
 
+
 def shown(tables: Tables, name: str, place: str | None = None, on: int | None = None) -> dict[str, Any]:
     """Give the rows of a table, of one place (a code) if asked, as they hold on a day (since 1970) if asked.
 
@@ -27,7 +28,11 @@ def shown(tables: Tables, name: str, place: str | None = None, on: int | None = 
         rows = [_row(tables, table, span) for span in spans(table) if _is_of(table, span.row, place)]
     else:
         by_row = {span.row: span for span in spans(table)}
-        rows = [_answered(tables, table, each, by_row) for each in answers(table, on) if _is_key_of(table, each, place)]
+        rows = [
+            _answered(tables, table, each, by_row)
+            for each in answers(table, on)
+            if _is_key_of(table, each, place)
+        ]
     return {
         "caution": CAUTION,
         "table": name,

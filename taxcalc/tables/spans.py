@@ -57,7 +57,10 @@ def spans(table: Table) -> list[Span]:
     order = {key: number for number, key in enumerate(dict.fromkeys(table.keys))}
     return sorted(
         [*found, *hidden],
-        key=lambda span: (order[table.keys[span.row]], _day(table, span.row) if span.hidden else span.first or 0),
+        key=lambda span: (
+            order[table.keys[span.row]],
+            _day(table, span.row) if span.hidden else span.first or 0,
+        ),
     )
 
 
@@ -66,9 +69,7 @@ def answers(table: Table, day: int) -> list[Answer]:
     return [_answer(table, key, stretches, day) for key, stretches in _stretches(table).items()]
 
 
-def _answer(
-    table: Table, key: tuple[str, ...], stretches: list[tuple[int, int]], day: int
-) -> Answer:
+def _answer(table: Table, key: tuple[str, ...], stretches: list[tuple[int, int]], day: int) -> Answer:
     """Find the stretch that the day lies in."""
     begun = [(first, row) for first, row in stretches if first <= day]
     if not begun:
