@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from taxcalc import places
+from taxcalc.columns import NO_DAY
 from taxcalc.tables.read import fields_of
 from taxcalc.tables.schema import NO_VALUE
 
@@ -43,8 +44,9 @@ def _bounds(cells: Cells) -> None:
         texts = cells.text[field.name]
         if field.kind == "day":
             least, most = DAYS
-            for at, text in enumerate(texts):
-                if text and len(text) == len(least) and not least <= text <= most:
+            values = cells.values[field.name]
+            for at, (text, value) in enumerate(zip(texts, values, strict=True)):
+                if value != NO_DAY and not least <= text <= most:
                     cells.blame("E553", at, field.name, least=least, most=most)
         elif field.kind in MOST:
             for at, value in enumerate(cells.values[field.name]):

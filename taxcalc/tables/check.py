@@ -21,7 +21,7 @@ _PART_OF_A_ROW_THAT_ENDS = frozenset({"valid_from", "source", "basis", "checked_
 
 
 def check_cells(cells: Cells, known: Mapping[str, Collection[str]]) -> None:
-    """Add every complaint about one file; `known` holds the keys of the tables that others refer to."""
+    """Add every complaint about one file; `known` holds the keys of the tables that others refer to and that could be read."""
     if not cells.rows:
         return
     _required(cells)
@@ -53,7 +53,7 @@ def _required(cells: Cells) -> None:
 def _references(cells: Cells, known: Mapping[str, Collection[str]]) -> None:
     """Complain about sources and keys of other tables that are not there."""
     for field in fields_of(cells.schema):
-        if field.refers_to is None:
+        if field.refers_to is None or field.refers_to not in known:
             continue
         there = known[field.refers_to]
         for at, text in enumerate(cells.text[field.name]):

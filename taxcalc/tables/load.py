@@ -140,8 +140,9 @@ def _read(
             parts[name].append(read_cells(BY_NAME[name], mine, f"{own}/{name}.csv", own=True))
             if name in FIXED:
                 complaints += _only_as_shipped(parts[name])
-    known = {name: _first_keys(parts[name]) for name in _REFERRED_TO}
-    known["sources"] |= {MEMORY}
+    known = {name: _first_keys(parts[name]) for name in _REFERRED_TO if not _unread(parts[name])}
+    if "sources" in known:
+        known["sources"] |= {MEMORY}
     counties = frozenset(_pairs(parts["us/zip_counties"]))
     for some in parts.values():
         for cells in some:
@@ -164,6 +165,11 @@ def _only_as_shipped(parts: list[Cells]) -> list[Complaint]:
 def _pairs(parts: list[Cells]) -> set[tuple[str, str]]:
     """Give the counties of states that ZIP codes lead to."""
     return {pair for cells in parts for pair in zip(cells.text["place"], cells.text["county"], strict=True)}
+
+
+def _unread(parts: list[Cells]) -> bool:
+    """Tell whether a file of the table could not be read, so that nothing can be said of what refers to it."""
+    return any(cells.complaints and not cells.rows for cells in parts)
 
 
 def _first_keys(parts: list[Cells]) -> set[str]:

@@ -18,7 +18,7 @@ _LOCALE = (
     '<item oor:path="/org.openoffice.Setup/L10N"><prop oor:name="ooSetupSystemLocale" oor:op="fuse">'
     "<value>{locale}</value></prop></item></oor:items>"
 )
-_UTF_8, _WESTERN = 76, 1
+UTF_8, WESTERN = 76, 1
 
 
 @dataclass(frozen=True)
@@ -31,14 +31,14 @@ class Way:
     as_shown: bool = True
     quote_all: bool = False
     detect: bool = True
-    encoding: int = _UTF_8
+    encoding: int = UTF_8
     as_text: tuple[int, ...] = ()
 
     @property
     def opening(self) -> str:
         """The filter with which the table is opened; `as_text` are the columns, from 1, imported as text."""
         columns = "/".join(f"{column}/2" for column in self.as_text)
-        return f"CSV:44,34,{_UTF_8},1,{columns},{self.language},false,{str(self.detect).lower()}"
+        return f"CSV:44,34,{UTF_8},1,{columns},{self.language},false,{str(self.detect).lower()}"
 
     @property
     def saving(self) -> str:
