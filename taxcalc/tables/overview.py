@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from taxcalc.tables.load import Table, Tables
 
+UNCONFIRMED = BASES[-1]
+
 
 @dataclass(frozen=True)
 class Overview:
@@ -46,9 +48,9 @@ def _of(table: Table) -> Overview:
     is_place = any(field.name == "place" and field.kind == "place" for field in table.schema.fields)
     days = table["valid_from"][every] if table.schema.dated else np.array([], np.int32)
     checks = table.checked_on(every)
-    basis = table.basis(every) if table.schema.sourced else table.basis(every[:0])
-    doubted = [bool(text) for text in table.printed("unconfirmed_columns")]
-    partly = np.array(doubted)[: basis.size] & (basis < BASES.index("unconfirmed"))
+    words = [text for text in table.printed("basis") if text]
+    pairs = zip(table.printed("basis"), table.printed("unconfirmed_columns"), strict=True)
+    partly = sum(bool(doubts) and basis != UNCONFIRMED for basis, doubts in pairs)
     return Overview(
         table.name,
         table.schema.title,
@@ -58,8 +60,8 @@ def _of(table: Table) -> Overview:
         _least(days),
         _most(days),
         _least(checks),
-        {word: int((basis == number).sum()) for number, word in enumerate(BASES)},
-        int(partly.sum()),
+        {word: words.count(word) for word in BASES},
+        partly,
     )
 
 
