@@ -45,9 +45,7 @@ class Way:
         """The filter with which it is saved."""
         shown, quoted = str(self.as_shown).lower(), str(self.quote_all).lower()
         mark = ord(self.separator)
-        return (
-            f"csv:Text - txt - csv (StarCalc):{mark},34,{self.encoding},1,,{self.language},{quoted},true,{shown}"
-        )
+        return f"csv:Text - txt - csv (StarCalc):{mark},34,{self.encoding},1,,{self.language},{quoted},true,{shown}"
 
 
 def saved(files: Iterable[Path], way: Way, where: Path) -> dict[str, bytes]:
@@ -66,7 +64,11 @@ def _convert(user: Path, kind: str, files: Iterable[Path], out: Path, *more: str
     profile = f"-env:UserInstallation={user.as_uri()}"
     start = [str(OFFICE), profile, "--headless", "--norestore", *more, "--convert-to", kind]
     done = subprocess.run(
-        [*start, "--outdir", str(out), *map(str, files)], capture_output=True, text=True, timeout=300, check=False
+        [*start, "--outdir", str(out), *map(str, files)],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
     )
     assert done.returncode == 0, done.stderr
     assert out.is_dir(), done.stderr

@@ -23,7 +23,9 @@ from small_tables import write_all, write_table
 
 TODAY = date(2026, 11, 26)
 LOCAL = "us/local_rates"
-HEADER = "place,average_percent,highest_percent,lowest_percent,valid_from,source,basis,checked_on,back_to_shipped"
+HEADER = (
+    "place,average_percent,highest_percent,lowest_percent,valid_from,source,basis,checked_on,back_to_shipped"
+)
 GEORGIA = "US-GA,4,5,0,2026-01-01,letter,official,2026-11-20,"
 SOURCES = "id,publisher,title\nletter,City,Letter\n"
 
@@ -52,7 +54,9 @@ def test_the_shipped_tables_have_findings_once_they_are_old():
     """One a sourced row, so that the age is counted from the day asked for."""
     later = audit(None, date(2030, 1, 1), older_than=365)
     sourced = [schema.name for schema in SCHEMAS if schema.sourced]
-    rows = sum(len((folder() / f"{name}.csv").read_text(encoding="utf-8").splitlines()) - 1 for name in sourced)
+    rows = sum(
+        len((folder() / f"{name}.csv").read_text(encoding="utf-8").splitlines()) - 1 for name in sourced
+    )
     assert {each.id for each in later.findings} == {"E557"}
     assert len(later.findings) == rows
     assert all(each.file and each.row and each.column == "checked_on" for each in later.findings)
@@ -80,7 +84,9 @@ def test_every_kind_of_slip_is_found(own, name, content, expected):
     assert found(own) == expected + extra
 
 
-@pytest.mark.parametrize(("content", "message_id"), [(None, "E520"), ("empty", "E555"), (b"\xff\xfe\x00", "E535")])
+@pytest.mark.parametrize(
+    ("content", "message_id"), [(None, "E520"), ("empty", "E555"), (b"\xff\xfe\x00", "E535")]
+)
 def test_what_cannot_be_loaded_at_all_is_refused(tmp_path, content, message_id):
     where = tmp_path / "none"
     if content is not None:
@@ -99,7 +105,12 @@ def test_a_full_set_is_checked_in_place_of_the_shipped_one(tmp_path):
     path = where / "us/state_rates.csv"
     path.write_text(path.read_text(encoding="utf-8").replace("US-CA,7.25", "US-CA,725", 1), encoding="utf-8")
     (finding,) = audit(where, TODAY).findings
-    assert (finding.id, finding.file, finding.column, finding.value) == ("E534", str(path), "state_percent", "725")
+    assert (finding.id, finding.file, finding.column, finding.value) == (
+        "E534",
+        str(path),
+        "state_percent",
+        "725",
+    )
 
 
 def test_started_folders_load_and_change_nothing(tmp_path):

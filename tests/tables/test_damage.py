@@ -15,7 +15,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 from small_tables import write_all, write_table
 
 NAME = "us/state_rates"
-HEADER = ["place", "state_percent", "sourcing_in_state", "valid_from", "ended", "source", "basis", "checked_on"]
+HEADER = [
+    "place",
+    "state_percent",
+    "sourcing_in_state",
+    "valid_from",
+    "ended",
+    "source",
+    "basis",
+    "checked_on",
+]
 ROW = ["US-CA", "7.25", "mixed", "2019-01-01", "", "law-a", "official", "2026-11-25"]
 THRESHOLD = {
     "place": "US-CA",
@@ -107,20 +116,26 @@ def test_a_percentage_with_two_readings_or_none_is_refused(shipped, cell):
     assert ids in ({"E522"}, {"E534"})
 
 
-@pytest.mark.parametrize(("cell", "minor"), [("500000", 50_000_000), ("500000,00", 50_000_000), ("500000.5", 50_000_050)])
+@pytest.mark.parametrize(
+    ("cell", "minor"), [("500000", 50_000_000), ("500000,00", 50_000_000), ("500000.5", 50_000_050)]
+)
 def test_an_amount_with_one_reading_is_read(shipped, cell, minor):
     rows = [list(THRESHOLD), [cell if name == "amount" else text for name, text in THRESHOLD.items()]]
     assert found(shipped, "us/thresholds", rows, ";") == []
     assert load_tables(shipped=shipped)["us/thresholds"]["amount"].tolist() == [minor, NO_VALUE]
 
 
-@pytest.mark.parametrize("cell", ["500,000", "500.000", "500 000", "500.000,00", "$500000", "5E+05", "500'000", "#####"])
+@pytest.mark.parametrize(
+    "cell", ["500,000", "500.000", "500 000", "500.000,00", "$500000", "5E+05", "500'000", "#####"]
+)
 def test_an_amount_that_could_be_thousands_is_refused(shipped, cell):
     rows = [list(THRESHOLD), [cell if name == "amount" else text for name, text in THRESHOLD.items()]]
     assert found(shipped, "us/thresholds", rows, ";") == [("E523", "amount")]
 
 
-@pytest.mark.parametrize("cell", ["25.11.2026", "11/25/2026", "11/25/26", "46351", "2026-11-25 00:00:00", "25 Nov 2026"])
+@pytest.mark.parametrize(
+    "cell", ["25.11.2026", "11/25/2026", "11/25/26", "46351", "2026-11-25 00:00:00", "25 Nov 2026"]
+)
 def test_a_day_in_any_other_form_is_refused(shipped, cell):
     assert found(shipped, NAME, [HEADER, cells(checked_on=cell)]) == [("E521", "checked_on")]
 
@@ -132,13 +147,20 @@ def test_words_of_a_list_are_known_in_any_capitals(shipped):
         rows[1][rows[0].index(name)] = text
     assert found(shipped, "us/thresholds", rows) == []
     table = load_tables(shipped=shipped)["us/thresholds"]
-    assert [bool(table[f"{kind}_sales_count"][0]) for kind in ("exempt", "resale", "marketplace")] == [True, False, True]
+    assert [bool(table[f"{kind}_sales_count"][0]) for kind in ("exempt", "resale", "marketplace")] == [
+        True,
+        False,
+        True,
+    ]
     assert table.basis(table.rows()).tolist() == [0]
 
 
 @pytest.mark.parametrize("cell", ["WAHR", "1", "ja", "x"])
 def test_other_words_for_yes_are_refused(shipped, cell):
-    rows = [list(THRESHOLD), [cell if name == "exempt_sales_count" else text for name, text in THRESHOLD.items()]]
+    rows = [
+        list(THRESHOLD),
+        [cell if name == "exempt_sales_count" else text for name, text in THRESHOLD.items()],
+    ]
     assert found(shipped, "us/thresholds", rows) == [("E524", "exempt_sales_count")]
 
 
@@ -160,7 +182,9 @@ def test_a_spoilt_text_is_refused(shipped, title):
     assert found(shipped, "sources", rows) == [("E550", "title")]
 
 
-@pytest.mark.parametrize("title", ["Gesetz über “x” – 2024", "26.2.16", "3.0.0", "2025-08", "2024-07-01", "Who? Me"])
+@pytest.mark.parametrize(
+    "title", ["Gesetz über “x” – 2024", "26.2.16", "3.0.0", "2025-08", "2024-07-01", "Who? Me"]
+)
 def test_a_sound_text_is_left_alone(shipped, title):
     rows = [["id", "publisher", "title"], ["law-a", "Office A", title], ["law-b", "Office B", "Law B"]]
     assert found(shipped, "sources", rows) == []
@@ -186,10 +210,19 @@ def test_rates_of_one_row_have_to_fit(shipped, changed, message_id):
 def test_a_tiny_average_is_taken_from_the_user_only_where_the_shipped_one_is_tiny(shipped, tmp_path):
     """1.82 % typed with its sign and saved as a plain number is 0.0182; Idaho's average really is 0.03."""
     tiny = {**LOCAL, "place": "US-ID", "average_percent": "0.03"}
-    write_table(shipped, "us/local_rates", f"{','.join(LOCAL)}\n{','.join(tiny.values())}\n{','.join(LOCAL.values())}\n")
+    write_table(
+        shipped,
+        "us/local_rates",
+        f"{','.join(LOCAL)}\n{','.join(tiny.values())}\n{','.join(LOCAL.values())}\n",
+    )
     own = tmp_path / "own"
-    mine = [{**tiny, "valid_from": "2026-07-01"}, {**LOCAL, "average_percent": "0.0349", "valid_from": "2026-07-01"}]
-    write_table(own, "us/local_rates", "\n".join([",".join(LOCAL), *(",".join(row.values()) for row in mine)]))
+    mine = [
+        {**tiny, "valid_from": "2026-07-01"},
+        {**LOCAL, "average_percent": "0.0349", "valid_from": "2026-07-01"},
+    ]
+    write_table(
+        own, "us/local_rates", "\n".join([",".join(LOCAL), *(",".join(row.values()) for row in mine)])
+    )
     assert [(each.id, each.row) for each in check_tables(own, shipped=shipped)] == [("E539", 3)]
 
 

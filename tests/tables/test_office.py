@@ -24,7 +24,10 @@ AS_NUMBERS = {"us/state_rates", "us/local_rates", "us/flat_rates"}
 
 WAYS = {
     "german with semicolons": (Way("de-DE", GERMAN, ";"), ZIPS | AS_NUMBERS),
-    "german, all quoted, as text": (Way("de-DE", GERMAN, ",", quote_all=True, as_text=tuple(range(1, 30))), set()),
+    "german, all quoted, as text": (
+        Way("de-DE", GERMAN, ",", quote_all=True, as_text=tuple(range(1, 30))),
+        set(),
+    ),
     "french, cells not as shown": (Way("fr-FR", FRENCH, ";", as_shown=False), ZIPS),
     "polish with tabs": (Way("pl-PL", POLISH, "\t"), ZIPS | {"us/state_rates", "us/local_rates", "eu/rates"}),
     "western encoding": (Way("en-US", ENGLISH, encoding=WESTERN), ZIPS | {"sources", "places"}),
@@ -82,7 +85,9 @@ def test_rates_typed_with_a_percent_sign_never_become_fractions(as_shown, tmp_pa
 LOCAL_DAYS = TYPED.replace("3.5%,5%,0%", "3.5,5,0").replace("2026-07-01", "{day}")
 
 
-@pytest.mark.parametrize(("locale", "language", "day"), [("en-US", ENGLISH, "7/1/2026"), ("de-DE", GERMAN, "1.7.2026")])
+@pytest.mark.parametrize(
+    ("locale", "language", "day"), [("en-US", ENGLISH, "7/1/2026"), ("de-DE", GERMAN, "1.7.2026")]
+)
 def test_a_day_typed_in_the_local_form_is_refused(locale, language, day, tmp_path):
     source = tmp_path / "local_rates.csv"
     source.write_text(LOCAL_DAYS.replace("3.5", "3").format(day=day), encoding="utf-8")

@@ -113,7 +113,12 @@ def test_on_a_day_something_holds_or_there_is_a_reason(both, on, place, why, row
 def test_shown_rows_have_values_as_printed_with_source_and_days(both):
     data = shown(both, NAME, "US-CA", day("2024-06-30"))
     (row,) = data["rows"]
-    assert (row["state_percent"], row["from"], row["until"], row["own"]) == ("9", "2023-01-01", "2024-12-31", True)
+    assert (row["state_percent"], row["from"], row["until"], row["own"]) == (
+        "9",
+        "2023-01-01",
+        "2024-12-31",
+        True,
+    )
     assert (row["source"], row["source_title"]) == ("memory", "from memory, no document read")
     assert row["row_id"] == "own:us/state_rates:US-CA:2023-01-01"
     assert [each["state_percent"] for each in shown(both, NAME, "US-TX")["rows"]] == ["6.25", ""]
@@ -135,7 +140,11 @@ def test_the_overview_counts_rows_places_days_and_doubts(both):
     by_name = {each.name: each for each in overview(both)}
     rates = by_name[NAME]
     assert (rates.rows, rates.own_rows, rates.places) == (8, 4, 3)
-    assert (iso(rates.first_day), iso(rates.last_day), iso(rates.oldest_check)) == ("2019-01-01", "2025-01-01", "2026-11-20")
+    assert (iso(rates.first_day), iso(rates.last_day), iso(rates.oldest_check)) == (
+        "2019-01-01",
+        "2025-01-01",
+        "2026-11-20",
+    )
     assert rates.by_basis["secondary"] == 1
     assert rates.by_basis["unconfirmed"] == 2
     assert rates.partly_unconfirmed == 2
