@@ -39,7 +39,19 @@ FLOW: tuple[tuple[str, ...], ...] = (
         ),
         *("elsewhere", "eu", "us"),
     ),
-    ("assessment", "figures", "findings", "first_sales", "place_sums", "record", "run", "sums", "wordings"),
+    (
+        *(
+            "assessment",
+            "figure_changes",
+            "figures",
+            "findings",
+            "first_sales",
+            "own_rows",
+            "place_sums",
+            "record",
+        ),
+        *("run", "sums", "wordings"),
+    ),
     ("reports",),
     ("cli", "__main__"),
 )

@@ -19,6 +19,7 @@ OPTIONS = {
     "demo": set(),
     "start": set(),
     "intake": {"--columns", "--out"},
+    "tables": set(),
     "review": {
         "--seller",
         "--columns",

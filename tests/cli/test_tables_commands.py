@@ -238,10 +238,16 @@ def test_compare_with_orders_shows_days_of_duty_and_limits(tmp_path: Path) -> No
     where = tmp_path / "own"
     tables("copy", where, "us/thresholds")
     file = where / "us" / "thresholds.csv"
-    file.write_text(file.read_text(encoding="utf-8") + (
-        "US-OH,1000,USD,over,20,reached,either,current_or_previous_calendar_year,yes,yes,no,,collect,"
-        "2024-01-01,,memory,unconfirmed,,2026-11-25,,\n"
-    ), encoding="utf-8")  # fmt: skip
+    row = {
+        "place": "US-OH", "amount": "1000", "currency": "USD", "amount_met_when": "over", "transactions": "20",
+        "transactions_met_when": "reached", "connector": "either", "window": "current_or_previous_calendar_year",
+        "exempt_sales_count": "yes", "resale_sales_count": "yes", "marketplace_sales_count": "no",
+        "duty_kind": "collect", "valid_from": "2024-01-01", "source": "memory", "basis": "unconfirmed",
+        "checked_on": "2026-11-25",
+    }  # fmt: skip
+    header = file.read_text(encoding="utf-8").strip()
+    cells = ",".join(row.get(name, "") for name in header.split(","))
+    file.write_text(f"{header}\n{cells}\n", encoding="utf-8")
     assert tables("check", where).exit_code == 0
     done = tables("compare", where, "--orders", *ORDERS, *SELLER)
     assert done.exit_code == 0

@@ -179,5 +179,5 @@ def test_a_place_is_found_by_code_or_name(text, table, code):
 
 
 def test_an_unknown_place_gets_the_nearest_ones():
-    with pytest.raises(UnknownNameError, match="'Germny' is no place. The nearest: DE"):
+    with pytest.raises(UnknownNameError, match=r"'Germny' is no place\. The nearest: DE"):
         find_place("Germny", "eu/rates")
