@@ -75,7 +75,7 @@ def test_sound_own_rows_have_no_findings(own):
     pytest.param(LOCAL, f"{HEADER}\n{GEORGIA}\n{GEORGIA}\n", [("E527", 3)], id="one key and day twice"),
     pytest.param(LOCAL, f"{HEADER}\n{GEORGIA.replace('US-GA', 'US-GX')}\n", [("E525", 2)], id="an unknown place"),
     pytest.param(LOCAL, f"{HEADER}\n{GEORGIA.replace(',4,', ',400,')}\n", [("E534", 2)], id="outside sane bounds"),
-    pytest.param(LOCAL, f"{HEADER}\n{GEORGIA}\n".replace("basis", "base"), [("E530", 1), ("E529", 1), ("E556", 2)], id="a column"),
+    pytest.param(LOCAL, f"{HEADER}\n{GEORGIA}\n".replace("basis", "base"), [("E530", 1), ("E529", 1), ("E556", 2)], id="name"),
     pytest.param("us/local_rate", f"{HEADER}\n", [("E533", None)], id="a file that no table has the name of"),
 ])  # fmt: skip
 def test_every_kind_of_slip_is_found(own, name, content, expected):
