@@ -57,18 +57,23 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     parts, findings = read_tables(None, shipped=where, label=label) if full else read_tables(where)
     looked_at = [cells for some in parts.values() for cells in some if cells.own != full]
     _require_readable(looked_at, findings, label)
-    shipped = [cells for cells in parts["sources"] if not cells.own]
-    known = (
-        _listed(where if full and where else folder())
-        if full
-        else set().union(*(c.text["id"] for c in shipped))
-    )
+    shipped = parts if not full else read_tables()[0]
+    ids = {text for each in shipped["sources"] if not each.own for text in each.text["id"]}
+    known = _listed(where or folder()) if full else ids
     findings = findings + _unused(looked_at, known)
+    latest = max(as_of.isoformat(), _newest_check(shipped))
+    oldest = "" if older_than is None else (as_of - timedelta(days=older_than)).isoformat()
     for cells in looked_at:
         if cells.schema.sourced and cells.text:
-            findings += _ages(cells, as_of, older_than)
+            findings += _ages(cells, oldest, latest)
     rows = sum(len(cells.rows) for cells in looked_at)
     return Audit(label, sum(bool(cells.rows) for cells in looked_at), rows, findings)
+
+
+def _newest_check(shipped: dict[str, list[Cells]]) -> str:
+    """Give the day of the newest check of the shipped tables, which no clock that is slow can put in the future."""
+    every = (cells for some in shipped.values() for cells in some if not cells.own and cells.schema.sourced)
+    return max((text for cells in every for text in cells.text["checked_on"]), default="")
 
 
 def require_tables(where: Path) -> None:
@@ -105,15 +110,13 @@ def _unused(looked_at: list[Cells], known: set[str]) -> list[Complaint]:
     ]
 
 
-def _ages(cells: Cells, as_of: date, older_than: int | None) -> list[Complaint]:
-    """Find rows that were checked too long ago, or in the future."""
-    today = as_of.isoformat()
-    least = "" if older_than is None else (as_of - timedelta(days=older_than)).isoformat()
+def _ages(cells: Cells, oldest: str, latest: str) -> list[Complaint]:
+    """Find rows that were checked before a day, or after a day that lies ahead; days in ISO form."""
     found = []
     for row, text in zip(cells.rows, cells.text["checked_on"], strict=True):
-        if len(text) != len(today) or least <= text <= today:
+        if len(text) != len(latest) or oldest <= text <= latest:
             continue
-        message_id, day = ("E558", today) if text > today else ("E557", least)
+        message_id, day = ("E558", latest) if text > latest else ("E557", oldest)
         found.append(
             complain(message_id, file=cells.label, row=row, column="checked_on", value=text, day=day)
         )
