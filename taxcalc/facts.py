@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.seller import Fulfiller, resident_presence
 
@@ -105,7 +106,7 @@ class Facts:
     @cached_property
     def presences(self) -> tuple[Presence, ...]:
         """Every physical presence: those of the profile and the one of the home region."""
-        resident = resident_presence(self.seller)
+        resident = resident_presence(self.seller, to_day(self.first_order_day))
         return (*self.seller.presences, resident) if resident else self.seller.presences
 
     def certificates_on(self, fulfiller: int, day: int) -> list[Certificate]:

@@ -79,17 +79,17 @@ def _foreign_refunds(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Sli
 
 def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[Slip]:
     """Find lines whose amounts cannot be turned into one of the currencies that are needed."""
-    names = ("currency", "fulfiller_currency")
-    if all(all_have_rate(lines[name], currencies, lines["day"]) for name in names):
-        return []
-    unknown = np.zeros(lines.size, bool)
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
-    for name, needed in zip(names, (None, billed != 0), strict=True):
+    left, found = np.ones(lines.size, bool), []
+    for name, needed in (("currency", left), ("fulfiller_currency", billed != 0)):
+        unknown = np.zeros(lines.size, bool)
         for target in currencies:
             if not all_have_rate(lines[name], (target,), lines["day"]):
-                missing = ~has_rate(lines[name], target, lines["day"])
-                unknown |= missing if needed is None else missing & needed
-    return [("no_rate", "currency", unknown)] if unknown.any() else []
+                unknown |= ~has_rate(lines[name], target, lines["day"])
+        unknown &= needed & left
+        left = left & ~unknown
+        found += [("no_rate", name, unknown)] if unknown.any() else []
+    return found
 
 
 def _repeats(lines: Lines, order: Codes, _: tuple[str, ...]) -> list[Slip]:

@@ -1,7 +1,8 @@
 """Sums by place for the period and for the history, and what they rest on: what record and findings share.
 
 Shortfalls are floored at nothing per place and quarter before they are added: one quarter's excess does not pay another
-quarter's lack, and no place pays for another.
+quarter's lack, and no place pays for another. `_low` and `_high` are the lowest and the highest of the three ends of a sum:
+a refund turns the ends of its sale around.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import NO_DAY
-from taxcalc.duties import since
+from taxcalc.days import quarter_number
+from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
 from taxcalc.money import parse_amount
 from taxcalc.sums import MEASURES, SHIFT
@@ -23,11 +25,12 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
-    from taxcalc.duties import Interval
+    from taxcalc.duties import Stretch
     from taxcalc.money import Ints
     from taxcalc.terms import Terms
 
 FLOORED = ("shortfall_low", "shortfall", "shortfall_high")
+RANGES = ("to_collect", "shortfall", "fulfiller_tax")
 
 
 @dataclass(frozen=True)
@@ -59,25 +62,37 @@ class PlaceSums:
 
     @cached_property
     def _ever(self) -> tuple[Ints, dict[str, Ints]]:
-        """Give place codes and measures of all quarters."""
+        """Give keys (place × SHIFT + quarter) and measures of all quarters."""
         keys, values = self.assessment.sums.by_quarter()
-        return keys // SHIFT, _floored(values)
+        return keys, _floored(values)
 
     def period(self, code: int) -> dict[str, int]:
         """Add up a place over the days of the period."""
-        return _sum(self._in_period, code)
+        keys, values = self._in_period
+        return _sum(values, keys == code)
 
     def history(self, code: int) -> dict[str, int]:
         """Add up a place over the whole history."""
-        return _sum(self._ever, code)
+        keys, values = self._ever
+        return _sum(values, keys // SHIFT == code)
 
-    def duty(self, code: int) -> Interval | None:
-        """Give the interval with which the present stretch of duty at a place began, else the first one there was."""
-        intervals = [
-            i for i in self.assessment.intervals if i.start.day <= self.assessment.run.facts.as_of_day
-        ]
-        now = since(intervals, code, self.assessment.run.facts.as_of_day)
-        return now or min((i for i in intervals if i.place == code), key=lambda i: i.start, default=None)
+    def since_duty(self, code: int) -> dict[str, int] | None:
+        """Add up a place from the quarter in which its last stretch of duty began, None where there was none.
+
+        Lines of that quarter from before the duty have nothing to collect.
+        """
+        duty = self.duty(code)
+        if duty is None:
+            return None
+        keys, values = self._ever
+        first = int(quarter_number(np.array([duty.first.start.day], np.int32))[0])
+        return _sum(values, (keys // SHIFT == code) & (keys % SHIFT >= first))
+
+    def duty(self, code: int) -> Stretch | None:
+        """Give the last stretch of duty at a place that had begun by the day of the review."""
+        as_of = self.assessment.run.facts.as_of_day
+        begun = (i for i in self.assessment.intervals if i.start.day <= as_of)
+        return next(reversed(stretches(begun, code)), None)
 
     def remitted(self, code: int) -> int:
         """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
@@ -118,10 +133,13 @@ def _floored(values: dict[str, Ints]) -> dict[str, Ints]:
     return {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
 
 
-def _sum(rows: tuple[Ints, dict[str, Ints]], code: int) -> dict[str, int]:
-    """Add up the rows of a place."""
-    here = rows[0] == code
-    return {name: int(values[here].sum()) for name, values in rows[1].items()}
+def _sum(values: dict[str, Ints], here: npt.NDArray[np.bool_]) -> dict[str, int]:
+    """Add up some rows."""
+    total = {name: int(column[here].sum()) for name, column in values.items()}
+    for name in RANGES:
+        ends = total[f"{name}_low"], total[name], total[f"{name}_high"]
+        total[f"{name}_low"], total[f"{name}_high"] = min(ends), max(ends)
+    return total
 
 
 def _doubtful_rows(doubt: list[tuple[Terms, npt.NDArray[Any], Ints]]) -> tuple[str, ...]:

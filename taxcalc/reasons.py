@@ -39,6 +39,7 @@ REASONS: dict[str, str] = {
     "eu_deemed_supplier": "the marketplace is the deemed supplier",
     "eu_exempt_buyer": "the buyer is exempt; keep the buyer's document",
     "eu_intra_community": "sold to a business of another member state: free only with proof and a valid number",
+    "eu_service_to_business": "digital supply to a business: it accounts for the VAT itself, if its number is valid",
     "eu_small_business": "small-business scheme of the home state",
     "eu_ioss": "low-value import under your import scheme (IOSS)",
     "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
@@ -86,3 +87,6 @@ LOCAL_REGISTRATION = ("eu_domestic_elsewhere", "eu_local_after_transport", "eu_i
 
 BY_ONE_STOP_SHOP = ("eu_distance_sale", "eu_over_limit")
 """Reasons under which the Union one-stop shop can be used."""
+
+BY_IMPORT_ONE_STOP_SHOP = ("eu_ioss",)
+"""Reasons under which the import one-stop shop is used."""

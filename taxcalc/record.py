@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.duties import Interval, ThresholdRow
 
+ADDED_UP = ("to_collect_low", "to_collect_high", "shortfall_high", "collected_on_duty")
+"""Measures of which one at least is not nothing where something has added up under a duty."""
+
 ENDS = (("low", "_low"), ("expected", ""), ("high", "_high"))
 
 
@@ -151,10 +154,14 @@ def _place(assessment: Assessment, sums: PlaceSums, code: int) -> dict[str, Any]
         "name": places.name(places.code(code)),
         "regime": regime,
         **amounts(sums.period(code), assessment.currency),
-        "duty_from": date_or_none(duty.start.day) if duty else None,
-        "cause": duty.cause if duty else None,
+        "duty_from": date_or_none(duty.first.start.day) if duty else None,
+        "duty_until": date_or_none(duty.until) if duty else None,
+        "cause": duty.first.cause if duty else None,
         "since_duty": _since(
-            sums.history(code), duty.start.day if duty else None, sums.remitted(code), assessment.currency
+            sums.since_duty(code),
+            duty.first.start.day if duty else None,
+            sums.remitted(code),
+            assessment.currency,
         ),
         "why": [REASONS[word] for word in terms.reasons],
         "basis": BASES[terms.basis],
@@ -240,11 +247,9 @@ def _fulfiller(assessment: Assessment) -> list[dict[str, Any]]:
 
 def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     """Add up all places. The three shortfalls are sums of places: one place's excess never pays another's lack."""
-    parts = {code: sums.history(code) for code in sums.codes if sums.duty(code) is not None}
-    parts = {
-        code: part for code, part in parts.items() if part["to_collect_high"] or part["collected_on_duty"]
-    }
-    first = [duty.start.day for code in parts if (duty := sums.duty(code)) is not None]
+    every = {code: part for code in sums.codes if (part := sums.since_duty(code)) is not None}
+    parts = {code: part for code, part in every.items() if any(part[name] for name in ADDED_UP)}
+    first = [duty.first.start.day for code in parts if (duty := sums.duty(code)) is not None]
     history = whole(list(parts.values())) if parts else None
     remitted = sum(sums.remitted(code) for code in sums.codes) + sums.remitted_to_union
     return {

@@ -12,10 +12,10 @@ import numpy as np
 
 from taxcalc import arrow
 from taxcalc.columns import COLUMNS, PRODUCT_CLASSES
+from taxcalc.money import CURRENCIES
 from taxcalc.tie_out import TieOut, sums_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from pathlib import Path
 
     import pandas as pd
@@ -181,19 +181,18 @@ class SetAside:
         mask: NDArray[np.bool_],
         reason: str,
         column: str = "",
-        values: Sequence[str] | None = None,
     ) -> None:
         """Set aside canonical lines that a later step cannot use, and keep the tie-out in step.
 
-        `mask` marks them among `lines`; `values` are the texts shown, one a marked line (the order number by
-        default). Raises `KeyError` for a reason or column that is not in the catalogue.
+        `mask` marks them among `lines`; the value shown is that of the column, or the order number where none is
+        named. Raises `KeyError` for a reason or column that is not in the catalogue.
         """
         code, where = REASON_CODE[reason], COLUMN_CODE[column]
         marked = lines.take(mask)
         if not marked.size:
             return
         self.tie_out.put_aside({reason: marked.size}, sums_of(marked))
-        value = marked.order_id if values is None else arrow.texts(list(values))
+        value = _cells(marked, column or "order_id")
         same = np.ones(marked.size, np.int8)
         self.add(
             Slips(
@@ -255,6 +254,16 @@ class SetAside:
                 writer.write_batch(batch)
         self._written.append(path)
         self._batches, self._held = [], 0
+
+
+def _cells(lines: Lines, column: str) -> pa.Array:
+    """Write the cells of a column of canonical lines as text."""
+    if column in ("currency", "fulfiller_currency"):
+        return arrow.texts([CURRENCIES[number] for number in lines[column].tolist()])
+    if column == "ordered_on":
+        return arrow.texts(np.datetime_as_string(lines["day"].astype("datetime64[D]")).tolist())
+    texts: pa.Array = getattr(lines, column)
+    return texts
 
 
 def shortened(values: pa.Array) -> pa.Array:

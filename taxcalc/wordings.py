@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from taxcalc import places
@@ -39,6 +40,18 @@ def general_assumptions(assessment: Assessment) -> list[str]:
     if any(p.from_day.year != p.until_day.year for p in run.seller.prior_sales):
         found.append(
             "Sales before the files count whole on their last day; give them a block for each calendar year."
+        )
+    unnamed = sorted(set(run.facts.fulfillers) - {fulfiller.id for fulfiller in run.seller.fulfillers})
+    if unnamed:
+        found.append(
+            f"No [[fulfiller]] in the profile for: {', '.join(unnamed)}. Where it collects, what it was given and whose "
+            "transport it is are taken as unknown."
+        )
+    twice = [name for name, times in Counter(f.sha256 for f in run.intake.files).items() if times > 1]
+    if twice:
+        names = sorted({f.name for f in run.intake.files if f.sha256 in twice})
+        found.append(
+            f"Files with the very same contents: {', '.join(names)}. Rows without a line_id count once for each file."
         )
     if counts["dispatch_assumed"]:
         found.append(

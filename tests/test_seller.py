@@ -189,7 +189,7 @@ def test_reporting_currency_left_out(country: str, currency: str) -> None:
 def test_region_of_a_seller_abroad_is_any_iso_region() -> None:
     """The home of a seller outside the United States is its country."""
     seller = read_seller({"seller": {"country": "CA", "region": "CA-ON", "established_on": date(2024, 5, 1)}})
-    presence = resident_presence(seller)
+    presence = resident_presence(seller, date(2024, 7, 1))
     assert presence is not None
     assert (seller.region, presence.place, presence.from_day) == ("CA-ON", "CA", date(2024, 5, 1))
 
@@ -197,10 +197,10 @@ def test_region_of_a_seller_abroad_is_any_iso_region() -> None:
 def test_resident_presence_of_a_us_seller() -> None:
     """The home state counts from the day of establishment; without a state there is none."""
     seller = read_seller(small(seller={"established_on": date(2023, 1, 1)}))
-    presence = resident_presence(seller)
+    presence = resident_presence(seller, date(2024, 7, 1))
     assert presence is not None
     assert (presence.place, presence.from_day, presence.until_day) == ("US-OR", date(2023, 1, 1), None)
-    assert resident_presence(read_seller({"seller": {"country": "US"}})) is None
+    assert resident_presence(read_seller({"seller": {"country": "US"}}), date(2024, 7, 1)) is None
 
 
 @pytest.mark.practice

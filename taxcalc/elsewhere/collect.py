@@ -27,7 +27,8 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     leaves = country[cases.ship_from] != country[cases.destination]
     answers = (
         (cases.sample, "own_use", "elsewhere_own_use"),
-        (leaves & (cases.destination > 0), "zero_rated_export", "elsewhere_export"),
+        (cases.destination == places.index("unknown"), "unknown_place", "us_state_unknown"),
+        (leaves, "zero_rated_export", "elsewhere_export"),
     )
     masks = [mask for mask, _, _ in answers]
     duty = np.select(masks, [DUTY[word] for _, word, _ in answers], DUTY["unknown_place"]).astype(np.int8)

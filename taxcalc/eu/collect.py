@@ -12,7 +12,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Buyer
-from taxcalc.eu.place import Situation, member_state, rules_of
+from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
 from taxcalc.regime import DUTY, CollectTerms, Evidence
 
@@ -36,7 +36,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
     rate = ppm(rows, facts)
     charged = duty == DUTY["collect"]
-    maybe = (duty == DUTY["buyer_accounts"]) & (placed.situation == Situation.INTRA_COMMUNITY)
+    maybe = duty == DUTY["buyer_accounts"]
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
     evidence = Evidence(
         (
@@ -63,10 +63,9 @@ def _range(
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
     """Give lowest and highest rate: home and arrival rate for sales under the limit with undecided transport."""
-    undecided = np.zeros(cases.size, bool)
-    for code in np.unique(cases.fulfiller):
-        undecided |= (cases.fulfiller == code) & (facts.fulfiller(int(code)).transport_supply == "unset")
-    both = undecided & (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    undecided = of_fulfiller(cases, facts, "transport_supply") == "unset"
+    goods = cases.product_class != DIGITAL
+    both = undecided & goods & (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
     arrival = rate_rows(rules_of(cases.destination, facts), cases.product_class, cases.day, facts)
     rows = np.where(both, arrival, np.int32(-1))
     there = np.where(both, ppm(rows, facts), rate)
@@ -105,6 +104,7 @@ def _duty(
         (at == Situation.DEEMED_SUPPLIER, "marketplace_collects", "eu_deemed_supplier"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "eu_exempt_buyer"),
         (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
+        (at == Situation.SERVICE_TO_BUSINESS, "buyer_accounts", "eu_service_to_business"),
         (small, "exempt_small_business", "eu_small_business"),
         ((at == Situation.IMPORT_LOW_VALUE) & ioss, "collect", "eu_ioss"),
         (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.eu.place import in_vat_territory, member_state, rules_of
+from taxcalc.eu.place import in_vat_territory, member_state, of_fulfiller, rules_of
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
 from taxcalc.regime import WHOLESALE, Evidence, FulfillerTerms
 
@@ -66,9 +66,7 @@ def _outcomes(
     stays = leaves_inside & arrives_inside & (state == member_state(arrival, facts))
     moves = leaves_inside & arrives_inside & ~stays
     given, held = _numbers(cases, state, facts)
-    carries = np.full(cases.size, "", object)
-    for code in np.unique(cases.fulfiller):
-        carries[cases.fulfiller == code] = facts.fulfiller(int(code)).transport_supply
+    carries = of_fulfiller(cases, facts, "transport_supply")
     by_seller = _sent_by_resident_seller(cases, state, facts)
     answers = (
         (~leaves_inside, FREE, "eu_fulfiller_outside"),
@@ -91,9 +89,7 @@ def _sent_by_resident_seller(
 ) -> npt.NDArray[np.bool_]:
     """Tell where a seller established in the state of dispatch arranges the export itself (art. 146(1)(b) not met)."""
     resident = np.isin(state, facts.established_member_states)
-    arranged = np.zeros(cases.size, bool)
-    for code in np.unique(cases.fulfiller):
-        arranged |= (cases.fulfiller == code) & (facts.fulfiller(int(code)).transport_arranged_by == "seller")
+    arranged: npt.NDArray[np.bool_] = of_fulfiller(cases, facts, "transport_arranged_by") == "seller"
     return resident & arranged
 
 

@@ -2,9 +2,11 @@
 
 Articles are of Directive 2006/112/EC. Dispatch and arrival in one member state: there (art. 31, 32). Dispatch from one
 member state to a consumer in another: the state of arrival (art. 33(a)), or the seller's own state below the
-EUR 10 000 limit (art. 59c). To a business with a number of another member state: exempt at dispatch (art. 138). From
-outside the Union: import (art. 33(b), 143(1)(ca)). To a place outside the VAT territory (art. 6, 146): export. A facilitator
-is the deemed supplier of imports up to EUR 150 and of goods of sellers not established in the Union (art. 14a).
+EUR 10 000 limit (art. 59c). To a business with a number of another member state: exempt at dispatch (art. 138). A digital
+supply to a business with a number of a state where the seller is not established: the buyer's state, where the buyer
+accounts for it (art. 44, 196). From outside the Union: import (art. 33(b), 143(1)(ca)). To a place outside the VAT
+territory (art. 6, 146): export. A facilitator is the deemed supplier of imports up to EUR 150 and of goods of sellers not
+established in the Union (art. 14a).
 """
 
 from __future__ import annotations
@@ -45,6 +47,7 @@ class Situation(IntEnum):
     DEEMED_SUPPLIER = 9
     LOCAL_AFTER_TRANSPORT = 10
     OUTSIDE = 11
+    SERVICE_TO_BUSINESS = 12
 
 
 def place(cases: Cases, facts: Facts) -> Placed:
@@ -104,17 +107,20 @@ def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: F
     marketplace = cases.channel == Channel.MARKETPLACE
     outsider = len(facts.established_member_states) == 0
     business = (cases.buyer_number > 0) & (cases.buyer_number != states[1])
-    importer = _per_fulfiller(cases, facts, "importer")
+    elsewhere = ~np.isin(cases.buyer_number, facts.established_member_states)
+    service_to_business = (cases.buyer_number > 0) & elsewhere
+    importer = of_fulfiller(cases, facts, "importer")
     moves = arrives_inside & leaves_inside & ~same_state
     comes_in = arrives_inside & ~leaves_inside
     consumer = cases.buyer_number <= 0
     low_value_import = comes_in & ~cases.over_limit
     facilitated = marketplace & ~digital & consumer & ((outsider & leaves_inside) | low_value_import)
-    first_supply = _per_fulfiller(cases, facts, "transport_supply") == "first"
+    first_supply = of_fulfiller(cases, facts, "transport_supply") == "first"
     rows = (
         (~arrives_inside & (leaves_inside | digital), Situation.EXPORT),
         (~arrives_inside, Situation.OUTSIDE),
         (facilitated, Situation.DEEMED_SUPPLIER),
+        (digital & service_to_business, Situation.SERVICE_TO_BUSINESS),
         (digital & within_limit_seller(facts, states[0]), Situation.DISTANCE_WITHIN_LIMIT),
         (digital, Situation.DISTANCE),
         (same_state, Situation.DOMESTIC),
@@ -145,7 +151,7 @@ def within_limit_seller(facts: Facts, arrival_state: PlaceCodes) -> Flags:
     return np.asarray((arrival_state != facts.home) & one, dtype=np.bool_)
 
 
-def _per_fulfiller(cases: Cases, facts: Facts, name: str) -> npt.NDArray[np.object_]:
+def of_fulfiller(cases: Cases, facts: Facts, name: str) -> npt.NDArray[np.object_]:
     """Give a fact of each case's fulfiller."""
     found = np.full(cases.size, "", object)
     for code in np.unique(cases.fulfiller):

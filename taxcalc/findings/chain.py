@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.eu.place import of_fulfiller
 from taxcalc.findings.duty import registered_since
 from taxcalc.findings.finding import Finding
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
+from taxcalc.regime import DUTY, RETAIL
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -24,7 +26,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     for reasons, kind in ((LOCAL_REGISTRATION, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
         cases = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
         for code in np.unique(terms.placed.place[cases]).tolist():
-            if registered_since(assessment, code) is None:
+            if registered_since(assessment, code, *reasons) is None:
                 at = cases & (terms.placed.place == code)
                 found.append(Finding(kind, places.code(code), int(by_case["to_collect"][at].sum())))
     outside = not assessment.run.facts.established_member_states
@@ -44,20 +46,32 @@ def _one_stop_shop_contradiction(assessment: Assessment) -> list[Finding]:
 
 
 def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find the sum that hangs on which of the two sales the transport belongs to."""
+    """Find the sum that hangs on which of the two sales the transport belongs to.
+
+    Where the fulfiller has no number of the seller nothing hangs on it now; the choice is open all the same.
+    """
     _ = sums
-    terms, by_case = assessment.run.terms, assessment.sums.by_case
-    at = np.isin(terms.fulfiller.reason, ("eu_fulfiller_transport_open", "eu_fulfiller_no_number"))
-    stake = int(by_case["fulfiller_tax_high"][at].sum())
-    return [Finding("transport_open", "EU", stake)] if stake else []
+    run, by_case = assessment.run, assessment.sums.by_case
+    terms = run.terms
+    unset = of_fulfiller(terms.cases, run.facts, "transport_supply") == "unset"
+    stake = int(by_case["fulfiller_tax_high"][terms.fulfiller.reason == "eu_fulfiller_transport_open"].sum())
+    without = unset & (terms.fulfiller.reason == "eu_fulfiller_no_number") & (by_case["lines"] > 0)
+    return [
+        *([Finding("transport_open", "EU", stake)] if stake else []),
+        *([Finding("transport_open_no_number", "EU")] if without.any() else []),
+    ]
 
 
 def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find tax of the fulfiller that a document would have avoided, and documents to replace."""
+    """Find tax of the fulfiller that a document would have avoided, documents to replace, and tax that may be set off."""
     terms, by_case = assessment.run.terms, assessment.sums.by_case
     to_replace = (terms.fulfiller.reason == "us_fulfiller_replace_document") & (by_case["lines"] > 0)
+    on_retail = (terms.base["expected"] == RETAIL) & (terms.duty == DUTY["collect"])
     found = []
     for code in sums.codes:
+        charged = int(by_case["fulfiller_tax_charged"][on_retail & (terms.placed.place == code)].sum())
+        if charged > 0:
+            found.append(Finding("possible_offset", places.code(code), charged))
         avoidable = sums.period(code)["fulfiller_tax_avoidable"]
         if avoidable > 0:
             found.append(Finding("avoidable", places.code(code), avoidable))

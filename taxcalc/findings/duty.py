@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from taxcalc import places
 from taxcalc.days import day, number
+from taxcalc.eu.place import DIGITAL
 from taxcalc.findings.finding import Finding
+from taxcalc.reasons import BY_IMPORT_ONE_STOP_SHOP, BY_ONE_STOP_SHOP
+from taxcalc.regime import DUTY
 from taxcalc.tables.schema import BASES
 
 if TYPE_CHECKING:
@@ -18,49 +23,84 @@ UNCONFIRMED = BASES.index("unconfirmed")
 
 
 def past_duty(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find duties in the past without a registration, or before it."""
+    """Find duties in the past without a registration, or before it, and what a registered seller lacks from before."""
     found = []
     for code in sums.codes:
         duty, lacking = sums.duty(code), sums.history(code)["shortfall"]
-        if duty is None or duty.cause == "registration" or lacking <= 0:
+        if duty is None or lacking <= 0:
             continue
         since = registered_since(assessment, code)
-        if since is None:
+        if duty.first.cause != "registration" and since is None:
             found.append(Finding("past_duty", places.code(code), lacking))
-        elif since > duty.start.day:
+        elif duty.first.cause != "registration" and since is not None and since > duty.first.start.day:
             found.append(Finding("duty_before_registration", places.code(code), lacking))
+        elif (earlier := lacking - sums.period(code)["shortfall"]) > 0:
+            found.append(Finding("not_collected_earlier", places.code(code), earlier))
     return found
 
 
-def registered_since(assessment: Assessment, code: int) -> int | None:
-    """Give the first day of the registrations that fit a place and hold on the day of the review, None without one.
+def registered_since(assessment: Assessment, code: int, *reasons: str) -> int | None:
+    """Give the day from which registrations held on the day of the review serve all taxed sales of a place.
 
-    A place of the Union is also served by the one-stop shops.
+    None where a sale there has none that serves it: a one-stop shop serves only the supplies that it is made for.
+    With `reasons` only sales with one of these are asked about.
     """
-    facts = assessment.run.facts
+    facts, terms = assessment.run.facts, assessment.run.terms
+    taxed = (terms.placed.place == code) & (terms.duty == DUTY["collect"])
+    if reasons:
+        taxed &= np.isin(terms.collect.reason, reasons)
+    digital = terms.cases.product_class[taxed] == DIGITAL
+    kinds = set(zip(terms.collect.reason[taxed].tolist(), digital.tolist(), strict=True)) or {("", False)}
     here = [places.code(code), places.code(int(places.countries()[code]))]
-    held = [
-        r
-        for place in here
-        for r in facts.registrations_on(place, facts.as_of_day, "standard", "small_business")
+    local = [
+        r for p in here for r in facts.registrations_on(p, facts.as_of_day, "standard", "small_business")
     ]
-    if places.regimes()[code] == places.EU:
-        held += facts.registrations_on("EU", facts.as_of_day, "union_oss", "non_union_oss", "ioss")
-    return min((number(r.from_day) for r in held), default=None)
+    begun = []
+    for reason, is_digital in kinds:
+        shop = _one_stop_shop(reason, digital=is_digital, outsider=not facts.established_member_states)
+        held = local + (facts.registrations_on("EU", facts.as_of_day, shop) if shop else [])
+        begun.append(min((number(r.from_day) for r in held), default=None))
+    days = [day for day in begun if day is not None]
+    return max(days) if len(days) == len(begun) else None
+
+
+def _one_stop_shop(reason: str, *, digital: bool, outsider: bool) -> str:
+    """Name the scheme that serves a sale, "" where none does.
+
+    Directive 2006/112/EC: art. 358a-369 (services of sellers outside the Union), 369a-369k (goods and services inside
+    it), 369l-369x (imports).
+    """
+    if reason in BY_IMPORT_ONE_STOP_SHOP:
+        return "ioss"
+    if reason not in BY_ONE_STOP_SHOP:
+        return ""
+    return "non_union_oss" if digital and outsider else "union_oss"
 
 
 def thresholds(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find thresholds that were crossed, are near, or should be watched."""
     _ = sums
     rows = [row for row in assessment.sorted_thresholds if row.status != "clear"]
-    return [Finding(row.status, places.code(row.place), None, _gaps(row)) for row in rows]
+    return [Finding(_kind(assessment, row), places.code(row.place), None, _gaps(row)) for row in rows]
+
+
+def _kind(assessment: Assessment, row: ThresholdRow) -> str:
+    """Name what a threshold asks for: a crossed one may bind, bind later, bind nobody, or find the seller registered."""
+    facts = assessment.run.facts
+    if row.status != "crossed":
+        return row.status
+    if row.duty_from is None:
+        return "crossed_without_duty"
+    if facts.registered(places.code(row.place), facts.as_of_day, "standard", "union_oss"):
+        return "crossed_registered"
+    return "crossed_ahead" if row.duty_from > facts.as_of_day else "crossed"
 
 
 def _gaps(row: ThresholdRow) -> dict[str, str]:
     """Fill the gaps of a sentence about a threshold."""
     return {
         "when": f" on {day(row.crossed.day)}" if row.crossed else "",
-        "since": f" since {day(row.duty_from)}" if row.duty_from is not None else "",
+        "since": str(day(row.duty_from)) if row.duty_from is not None else "",
         "share": f"{row.share_tenths // 10}",
         "measure": "number of sales" if row.measure == "transactions" else "amount of sales",
     }

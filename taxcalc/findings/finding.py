@@ -20,7 +20,15 @@ KINDS: dict[str, tuple[int, str]] = {
             "amount is what may not have been collected since the duty began."
         ),
     ),
-    "crossed": (1, "The threshold was crossed{when}; collection may have been due{since}."),
+    "not_collected_earlier": (
+        1,
+        (
+            "Before the period, under a duty, less tax was collected than should have been. Ask a professional how earlier "
+            "returns are put right."
+        ),
+    ),
+    "crossed": (1, "The threshold was crossed{when}; collection may have been due since {since}."),
+    "crossed_ahead": (1, "The threshold was crossed{when}; collection may be due from {since} on."),
     "not_collected": (1, "Less tax was collected in the period than should have been."),
     "collected_without_duty": (
         1,
@@ -64,10 +72,25 @@ KINDS: dict[str, tuple[int, str]] = {
             "register. That is a matter for a professional; the amount is the fulfiller's VAT at stake in the period."
         ),
     ),
+    "transport_open_no_number": (
+        2,
+        (
+            "To which of the two sales the transport belongs is open, and the fulfiller has no VAT number of yours from another "
+            "member state: as it is, it may charge its VAT either way. Ask a professional for both together."
+        ),
+    ),
     "replace_document": (
         2,
         (
             "An old document of another state still shields the fulfiller, but must be replaced: you had to register there."
+        ),
+    ),
+    "possible_offset": (
+        2,
+        (
+            "The fulfiller charged tax on the retail price here, where you had to collect yourself. That takes nothing off what "
+            "you should have collected; the amount is what it charged in the period and what may be set off or claimed back. "
+            "Ask a professional."
         ),
     ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
@@ -93,6 +116,14 @@ KINDS: dict[str, tuple[int, str]] = {
     ),
     "unknown_place": (2, "The place of these lines could not be told, so no tax was computed."),
     "set_aside": (2, "Rows set aside: {count}; the figures leave them out."),
+    "crossed_registered": (3, "The threshold was crossed{when}; you are registered for it."),
+    "crossed_without_duty": (
+        3,
+        (
+            "The threshold was crossed{when}, but no duty is known to follow from it while your sales here are as they "
+            "are. Ask a professional whether you must register or report all the same."
+        ),
+    ),
     "watch": (3, "{share} % of the threshold is reached ({measure})."),
     "no_union_limit": (
         3,

@@ -18,7 +18,11 @@ Finding = dict[str, Any]
 
 KINDS: Final = {
     "past_duty": "a duty in the past",
+    "not_collected_earlier": "not collected before this period",
     "crossed": "limit crossed",
+    "crossed_ahead": "limit crossed, duty to come",
+    "crossed_registered": "limit crossed, registered",
+    "crossed_without_duty": "limit crossed, no duty known",
     "near": "limit near",
     "not_collected": "not collected",
     "remittance_not_evidenced": "collected, but no payment on record",
@@ -32,7 +36,9 @@ KINDS: Final = {
     "local_registration": "a registration on the spot",
     "one_stop_shop": "one-stop shop",
     "transport_open": "whose transport it is, is open",
+    "transport_open_no_number": "open transport, and no VAT number given",
     "replace_document": "a document to replace",
+    "possible_offset": "tax of the fulfiller that may be set off",
     "avoidable": "avoidable tax of the fulfiller",
     "below_threshold_ruling": "a ruling below the limit",
     "no_union_limit": "no limit in the European Union",

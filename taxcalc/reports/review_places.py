@@ -117,10 +117,12 @@ def since_duty(record: dict[str, Any], width: int) -> Pieces:
     apart = [Column("Duty since")] if wide else []
     first = Column("Place" if wide else "Place\n  duty since")
     columns = [first, *apart, *(Column(words, number=True) for words in parts)]
-    rows = [_since_row(row, currency, wide=wide) for row in filled]
+    as_of = record["as_of"]
+    rows = [_since_row(row, currency, as_of, wide=wide) for row in filled]
     words = "Paid over is what your profile says; what it does not say is not shown as paid."
-    empty = _empty(row for row in held if not _added_up(row["since_duty"]))
-    below = "\n".join(words for words in (_causes(held), empty) if words)
+    present = [row for row in held if not _ended(row, as_of)]
+    empty = _empty(row for row in present if not _added_up(row["since_duty"]))
+    below = "\n".join(words for words in (_causes(present), empty) if words)
     return [
         *heading("Since the duty began"),
         paragraph(words),
@@ -139,12 +141,17 @@ def _since_weight(row: Row) -> tuple[Decimal, str]:
     return -Decimal(row["since_duty"]["shortfall"]["expected"]), row["place"]
 
 
-def _since_row(row: Row, currency: str, *, wide: bool) -> list[Cell]:
-    """Write one place with the day and the cause of its duty."""
+def _ended(row: Row, as_of: str) -> bool:
+    """Tell whether the last stretch of duty at a place was over before the day of the review."""
+    return bool(row.get("duty_until")) and row["duty_until"] < as_of
+
+
+def _since_row(row: Row, currency: str, as_of: str, *, wide: bool) -> list[Cell]:
+    """Write one place with the day its duty began, and the day it ended where it is over."""
     since = row["since_duty"]
     to_collect, shortfall = (spread(since[name], currency) for name in SPREADS)
     collected, remitted = (money(since[name], currency) for name in ("collected", "remitted"))
-    began = day(since["from"])
+    began = day(since["from"]) + (f" until {day(row['duty_until'])}" if _ended(row, as_of) else "")
     head: list[Cell] = [stacked(marked(row)), began] if wide else [stacked(marked(row), began)]
     return [*head, to_collect, collected, shortfall, remitted]
 

@@ -53,6 +53,8 @@ def read_home(section: Section, assumed: list[str]) -> Home:
     )
 
 
+_ALWAYS_PUBLISHED: Final = ("EUR", "USD")
+
 _DEFAULTS: Final = {
     "name": "No name: the shop is called `Unnamed shop`.",
     "established_on": "No established_on: the shop is taken to be established since its first order.",
@@ -94,7 +96,8 @@ def _established_in(section: Section, country: str, assumed: list[str]) -> tuple
 
 
 def _currency(section: Section, country: str, assumed: list[str]) -> str:
-    from taxcalc.money import CURRENCY_CODE  # noqa: PLC0415 - loads numpy
+    from taxcalc.exchange import quotes  # noqa: PLC0415 - loads numpy
+    from taxcalc.money import CURRENCY_CODE  # noqa: PLC0415 - as above
 
     code = section.text("reporting_currency")
     if code is None:
@@ -102,6 +105,8 @@ def _currency(section: Section, country: str, assumed: list[str]) -> str:
         assumed.append(f"No reporting_currency: figures are shown in {code}.")
     elif code and code not in CURRENCY_CODE:
         section.wrong("reporting_currency", "a currency by its three-letter ISO 4217 code")
+    elif code not in _ALWAYS_PUBLISHED and not quotes(code).days.size:
+        section.wrong("reporting_currency", "a currency for which the European Central Bank publishes a rate")
     return code
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -14,6 +13,7 @@ from taxcalc.seller.source import load, numbered
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
 
 T = TypeVar("T")
 OWN_TABLES = "own_tables"
@@ -104,13 +104,13 @@ def _sections(raw: dict[str, Any], faults: Faults) -> dict[str, list[Section]]:
     return sections
 
 
-def resident_presence(seller: Seller) -> Presence | None:
+def resident_presence(seller: Seller, first_order: date) -> Presence | None:
     """Give the seller's home as a physical presence from the day it was established.
 
     None where the profile names no home place that can be a presence (a US seller without its state). Where
-    the day is not given the presence is dated to the first possible day; the assumptions say so.
+    the day is not given the presence begins with the first order; the assumptions say so.
     """
     place = seller.region if seller.country == "US" else seller.country
     if place is None:
         return None
-    return Presence(place, "premises", seller.established_on or date.min, None)
+    return Presence(place, "premises", seller.established_on or first_order, None)

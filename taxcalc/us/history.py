@@ -238,14 +238,21 @@ class State:
     def _with_own_sales(self, intervals: list[Interval]) -> list[Interval]:
         """Where a seller with facilitated sales only need not register, let the duty begin with the first own sale.
 
-        The state says so in `us/facilitator_laws`; own sales of the twelve months before count as being there.
+        The state says so in `us/facilitator_laws`; own sales of the twelve months before count as being there. A duty
+        that goes on without a gap waits for no new own sale.
         """
         own = np.unique(self.counted.day[self.counted.channel != Channel.MARKETPLACE])
-        found = []
-        for interval in intervals:
+        found: list[Interval] = []
+        for interval in sorted(intervals):
             begin = self._own_sales_needed_since(interval)
             first = own[(own >= begin) & (own <= interval.until)]
-            if begin == interval.start.day or self.prior or (first.size and first[0] <= interval.start.day):
+            bound = any(f.start.day <= interval.start.day <= f.until + 1 for f in found)
+            if (
+                bound
+                or begin == interval.start.day
+                or self.prior
+                or (first.size and first[0] <= interval.start.day)
+            ):
                 found.append(interval)
             elif first.size:
                 found.append(replace(interval, start=Position(int(first[0]))))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.duties import Interval, ThresholdRow, since, status_of
+from taxcalc.duties import Interval, Stretch, ThresholdRow, status_of, stretches
 from taxcalc.facts import OPEN
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
@@ -61,7 +61,7 @@ def _rows(state: State, intervals: list[Interval]) -> list[ThresholdRow]:
     if rule is None:
         return []
     window = _deciding_window(state, rule)
-    duty = since(intervals, state.code, as_of) or next((i for i in intervals if i.start.day > as_of), None)
+    duty = next((s for s in stretches(intervals, state.code) if s.until >= as_of), None)
     measures = ("amount",) if rule.test.count is None else ("amount", "transactions")
     return [_row(state, rule, window, measure, duty) for measure in measures]
 
@@ -74,14 +74,14 @@ def _deciding_window(state: State, rule: Rule) -> Window:
     return over if met[0] and not met[1] else running
 
 
-def _row(state: State, rule: Rule, window: Window, measure: str, duty: Interval | None) -> ThresholdRow:
+def _row(state: State, rule: Rule, window: Window, measure: str, duty: Stretch | None) -> ThresholdRow:
     """Build the row of one measure."""
     facts, test, series = state.facts, rule.test, state.series(rule)
     total = series.amount if measure == "amount" else series.orders
     amount, count, value = series.amount(*window), series.orders(*window), int(total(*window))
     met = test.met(amount, count) if test.both else test.one_met(measure, value)
     binding = test.weaker_value(measure, amount, count) if test.both else value
-    active = duty is not None and duty.start.day <= OPEN and (measure in duty.grounds or test.both)
+    active = duty is not None and (measure in duty.first.grounds or test.both)
     limit = test.amount if measure == "amount" else int(test.count or 0)
     status = status_of(binding, limit, met=met or active, watch=facts.seller.watch, near=facts.seller.near)
     return ThresholdRow(
@@ -93,8 +93,8 @@ def _row(state: State, rule: Rule, window: Window, measure: str, duty: Interval 
         value,
         limit,
         status,
-        _crossed(state, rule, window, measure) if met else (duty.crossed if active and duty else None),
-        duty.start.day if duty else None,
+        _crossed(state, rule, window, measure) if met else (duty.first.crossed if active and duty else None),
+        duty.first.start.day if duty else None,
         duty.until if duty and duty.until < OPEN else None,
         outlook(total, value, window, facts.as_of_day, state.first_day),
         *_proof(state, rule),
