@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from contextlib import closing
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
 from taxcalc.cli import options
 from taxcalc.cli.run import DONE, SET_ASIDE
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @click.command("intake")
@@ -27,6 +24,7 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
     Example:
       taxcalc intake orders.csv --columns columns.toml --out intake
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
+    from taxcalc.caution import Figures  # noqa: PLC0415 - only when the command runs
     from taxcalc.cli.intake_text import as_text, write_intake  # noqa: PLC0415 - only when the command runs
     from taxcalc.intake import read_orders  # noqa: PLC0415 - heavy
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
@@ -35,7 +33,8 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
     with closing(orders.spool):
         text = as_text(orders.tie_out.as_dict(), orders.notes)
         if out is not None:
-            for path in write_intake(out, text, orders.set_aside.frame()):
+            aside = Figures("set_aside", orders.set_aside.frame())
+            for path in write_intake(out, text, aside, map(Path, files)):
                 click.echo(f"wrote {path}", err=True)
     click.echo(text, nl=False)
     return SET_ASIDE if orders.set_aside.faults else DONE

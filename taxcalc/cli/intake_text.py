@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import os
-import tempfile
 import textwrap
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.cli.run import printable
-from taxcalc.messages import refuse
+from taxcalc.reports.csv_files import write_csv
+from taxcalc.reports.folder import INTAKE_FILES, publish, write_text
 from taxcalc.set_aside import REASONS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
+    from pathlib import Path
 
-    import pandas as pd
+    from taxcalc.caution import Figures
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 WIDTH = 96
 
 
@@ -54,63 +50,11 @@ def _notes(notes: Iterable[str]) -> list[str]:
     return ["What was understood", *lines] if lines else []
 
 
-def write_intake(out: Path, text: str, set_aside: pd.DataFrame) -> list[Path]:
-    """Write intake.txt and set_aside.csv, each whole or not at all; give their paths.
+def write_intake(out: Path, text: str, set_aside: Figures, inputs: Iterable[Path] = ()) -> list[Path]:
+    """Write intake.txt and set_aside.csv as a folder of ours; give the paths. Raises as `reports.folder.publish` does."""
 
-    Raises `Refusal` E608 where a file of that name is there that another program wrote, E609 where the folder
-    cannot be written.
-    """
-    contents = {out / "intake.txt": text, out / "set_aside.csv": _as_csv(set_aside)}
-    for path in contents:
-        if path.exists() and not _is_ours(path):
-            raise refuse("E608", file=str(path))
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        for path, content in contents.items():
-            _replace(path, content)
-    except OSError as error:
-        raise refuse("E609", file=str(out), detail=(error.strerror or str(error)).lower()) from error
-    return list(contents)
+    def fill(new: Path) -> None:
+        write_text(new / INTAKE_FILES[0], text)
+        write_csv(set_aside, new / INTAKE_FILES[1])
 
-
-def _is_ours(path: Path) -> bool:
-    """Tell whether an earlier run wrote the file: it holds the caution, or a header with a column for it."""
-    try:
-        words = " ".join(path.read_text(encoding="utf-8-sig").split())
-    except (OSError, UnicodeDecodeError):
-        return False
-    return CAUTION in words or words.endswith(",caution")
-
-
-def _replace(path: Path, content: str) -> None:
-    """Write a new file beside and rename it over the old one."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".taxcalc-")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(content)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
-def _as_csv(set_aside: pd.DataFrame) -> str:
-    """Write the rows set aside with a caution column; formulas are disarmed."""
-    written = io.StringIO()
-    writer = csv.writer(written, lineterminator="\r\n")
-    writer.writerow([*(str(name) for name in set_aside.columns), "caution"])
-    writer.writerows((*cells, CAUTION) for cells in _cells(set_aside))
-    return written.getvalue()
-
-
-def _cells(set_aside: pd.DataFrame) -> Iterator[tuple[str, ...]]:
-    """Give each row as text, blanks where there is nothing."""
-    texts = set_aside.astype("string").fillna("")
-    columns = [_disarmed(texts[name]) for name in texts.columns]
-    return zip(*columns, strict=True)
-
-
-def _disarmed(column: pd.Series[str]) -> list[str]:
-    """Put an apostrophe before what a spreadsheet would take for a formula."""
-    runs = column.str.startswith(_FORMULA)
-    return column.where(~runs, "'" + column).tolist()
+    return publish(out, INTAKE_FILES, fill, inputs)

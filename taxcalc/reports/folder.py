@@ -15,12 +15,13 @@ from taxcalc.reports.json_file import json_text
 from taxcalc.reports.lock import only_run
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from taxcalc.caution import Figures
 
 TABLES: Final = ("places", "thresholds", "set_aside")
 FILES: Final = ("record.json", *(f"{name}.csv" for name in TABLES), "review.txt")
+INTAKE_FILES: Final = ("intake.txt", "set_aside.csv")
 STANDARD_INPUT: Final = "-"
 
 
@@ -39,15 +40,32 @@ class Assessed(Protocol):
 
 
 def write_folder(assessment: Assessed, out: Path) -> list[Path]:
-    """Write record, tables, review and marker into the folder; give their paths.
+    """Write record, tables, review and marker into the folder; give their paths. Raises as `publish` does."""
+
+    def fill(new: Path) -> None:
+        from taxcalc.reports.terminal import review_text  # noqa: PLC0415 - heavy
+
+        record = assessment.record()
+        write_text(new / "record.json", json_text(record))
+        for name in TABLES:
+            write_csv(assessment.figures(name), new / f"{name}.csv")
+        write_text(new / "review.txt", review_text(record))
+
+    return publish(out, FILES, fill, assessment.inputs)
+
+
+def publish(
+    out: Path, names: Iterable[str], fill: Callable[[Path], None], inputs: Iterable[Path]
+) -> list[Path]:
+    """Let `fill` write the named files into a new folder, add the marker, and move it to its place; give the paths.
 
     A folder that is there is replaced only if it is empty or holds nothing but unchanged files of an earlier
     run. Raises `Refusal`: E601 (a file has that name), E602 to E605 (see `marker.require_ours`), E606 (an
     input file lies in the folder), E609 (cannot be written, disk full), E801 (another run holds it). What was
     there before is then as it was.
     """
-    place = Path(os.path.realpath(out))
-    _keep_off_inputs(place, out, assessment.inputs)
+    place, written = Path(os.path.realpath(out)), (*names, marker.NAME)
+    _keep_off_inputs(place, out, inputs)
     with _writable(out):
         place.parent.mkdir(parents=True, exist_ok=True)
         with only_run(place):
@@ -55,11 +73,15 @@ def write_folder(assessment: Assessed, out: Path) -> list[Path]:
             _require_free(place, out)
             new = _beside(place, "new")
             try:
-                _build(assessment, new)
+                new.mkdir()
+                fill(new)
+                marker.write_marker(new, written[:-1])
+                for name in written:
+                    _to_disk(new / name)
                 _move_in(new, place, out)
             finally:
                 _clear(new)
-    return [out / name for name in (*FILES, marker.NAME)]
+    return [out / name for name in written]
 
 
 @contextmanager
@@ -93,22 +115,7 @@ def _beside(place: Path, what: str) -> Path:
     return place.parent / f".{place.name}.taxcalc-{what}"
 
 
-def _build(assessment: Assessed, new: Path) -> None:
-    """Write every file, then the marker, into a new folder."""
-    from taxcalc.reports.terminal import review_text  # noqa: PLC0415 - heavy
-
-    new.mkdir()
-    record = assessment.record()
-    _write(new / "record.json", json_text(record))
-    for name in TABLES:
-        write_csv(assessment.figures(name), new / f"{name}.csv")
-    _write(new / "review.txt", review_text(record))
-    marker.write_marker(new, FILES)
-    for name in (*FILES, marker.NAME):
-        _to_disk(new / name)
-
-
-def _write(path: Path, text: str) -> None:
+def write_text(path: Path, text: str) -> None:
     """Write text as UTF-8 with plain line ends."""
     path.write_text(text, encoding="utf-8", newline="\n")
 
@@ -150,6 +157,6 @@ def _finish_earlier_run(place: Path, out: Path) -> None:
 def _clear(folder: Path) -> None:
     """Remove a folder of ours with the files we wrote; one that holds anything else stays."""
     with suppress(OSError):
-        for name in (*FILES, marker.NAME):
+        for name in (*FILES, *INTAKE_FILES, marker.NAME):
             (folder / name).unlink(missing_ok=True)
         folder.rmdir()

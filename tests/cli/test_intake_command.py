@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner, Result
 
-from taxcalc.caution import CAUTION
+from taxcalc.caution import CAUTION, Figures
 from taxcalc.cli import main
 from taxcalc.cli.intake_text import as_text, write_intake
 from taxcalc.errors import Refusal
@@ -27,7 +27,7 @@ TIE_OUT = {
     "amounts": {"USD": {"item_amount": {"read": "120.50", "used": "100.00", "set_aside": "20.50"}}},
     "caution": CAUTION,
 }
-SET_ASIDE = pd.DataFrame(
+FRAME = pd.DataFrame(
     {
         "file": ["a.csv", "a.csv"],
         "row": [3, 118],
@@ -37,6 +37,7 @@ SET_ASIDE = pd.DataFrame(
         "mend": ["Write it, as an ISO day.", "-"],
     }
 )
+SET_ASIDE = Figures("set_aside", FRAME)
 
 
 def test_the_text_ties_out_and_carries_the_caution() -> None:
@@ -62,6 +63,7 @@ def test_the_files_carry_the_caution_and_no_formula(tmp_path: Path) -> None:
     assert write_intake(tmp_path / "out", text, SET_ASIDE) == [
         tmp_path / "out/intake.txt",
         tmp_path / "out/set_aside.csv",
+        tmp_path / "out/taxcalc-folder.json",
     ]
     assert (tmp_path / "out/intake.txt").read_text(encoding="utf-8") == text
     rows = list(
@@ -72,22 +74,48 @@ def test_the_files_carry_the_caution_and_no_formula(tmp_path: Path) -> None:
     assert {row["caution"] for row in rows} == {CAUTION}
 
 
-@pytest.mark.parametrize("frame", [SET_ASIDE, SET_ASIDE.iloc[:0]])
+@pytest.mark.parametrize("frame", [FRAME, FRAME.iloc[:0]])
 def test_a_second_run_replaces_its_own_files(tmp_path: Path, frame: pd.DataFrame) -> None:
     """Also where the first run had nothing to set aside."""
-    write_intake(tmp_path, as_text(TIE_OUT, []), frame)
-    write_intake(tmp_path, as_text(TIE_OUT, ["again"]), frame)
-    assert "again" in (tmp_path / "intake.txt").read_text(encoding="utf-8")
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["intake.txt", "set_aside.csv"]
+    out = tmp_path / "out"
+    write_intake(out, as_text(TIE_OUT, []), Figures("set_aside", frame))
+    write_intake(out, as_text(TIE_OUT, ["again"]), Figures("set_aside", frame))
+    assert "again" in (out / "intake.txt").read_text(encoding="utf-8")
+    assert sorted(path.name for path in out.iterdir()) == [
+        "intake.txt",
+        "set_aside.csv",
+        "taxcalc-folder.json",
+    ]
 
 
 @pytest.mark.parametrize("name", ["intake.txt", "set_aside.csv"])
 def test_a_file_of_somebody_else_is_never_replaced(tmp_path: Path, name: str) -> None:
     """Neither of the two is written then."""
-    (tmp_path / name).write_text("mine", encoding="utf-8")
-    with pytest.raises(Refusal, match="E608"):
-        write_intake(tmp_path, as_text(TIE_OUT, []), SET_ASIDE)
-    assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [(name, "mine")]
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(Refusal, match="E602"):
+        write_intake(out, as_text(TIE_OUT, []), SET_ASIDE)
+    assert [(path.name, path.read_text(encoding="utf-8")) for path in out.iterdir()] == [(name, "mine")]
+
+
+def test_intake_and_review_take_turns_in_one_folder(shop: Path) -> None:
+    """Each replaces the other's whole folder, and leaves nothing of it behind."""
+    out, columns = shop / "out", ["--columns", str(shop / "columns.toml")]
+    review = ["review", str(shop / "orders-example.csv"), *columns, "--seller", str(shop / "seller.toml")]
+    for _ in range(2):
+        assert CliRunner().invoke(main, [*review, "--out", str(out)]).exit_code == 0
+        assert (out / "record.json").exists()
+        assert not (out / "intake.txt").exists()
+        assert intake(shop, "--out", str(out)).exit_code == 0
+        assert (out / "intake.txt").exists()
+        assert not (out / "record.json").exists()
+
+
+def test_intake_writes_no_folder_that_holds_an_order_file(shop: Path) -> None:
+    """Replacing it would take the orders away."""
+    done = intake(shop, "--out", str(shop))
+    assert (done.exit_code, (shop / "orders-example.csv").exists()) == (6, True)
 
 
 @pytest.fixture
