@@ -18,6 +18,8 @@ except ImportError:
     from pyarrow.compute import CastOptions, call_function
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
 
 
@@ -80,6 +82,21 @@ def distinct(keys: npt.NDArray[Any], below: int) -> tuple[npt.NDArray[np.int64],
     position = np.empty(below, np.int32)
     position[found] = np.arange(found.size, dtype=np.int32)
     return found, position[keys].astype(np.int64)
+
+
+def distinct_rows(
+    columns: Sequence[npt.NDArray[Any]],
+) -> tuple[list[tuple[int, ...]], npt.NDArray[np.int32]]:
+    """Give the distinct rows of some columns of whole numbers, and the position of each row among them."""
+    group = np.zeros(columns[0].size, np.int32)
+    if not group.size:
+        return [], group
+    for values in columns:
+        from_0 = values.astype(np.int64) - int(values.min())
+        _, group = grouped(group * (int(from_0.max()) + 1) + from_0)
+    at = np.empty(int(group.max()) + 1, np.intp)
+    at[group] = np.arange(group.size)
+    return list(zip(*(values[at].tolist() for values in columns), strict=True)), group
 
 
 class Adding:

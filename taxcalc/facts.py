@@ -6,8 +6,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from taxcalc import places
 from taxcalc.days import day as to_day
 from taxcalc.days import number
@@ -16,6 +14,7 @@ from taxcalc.seller import Fulfiller, resident_presence
 if TYPE_CHECKING:
     from datetime import date
 
+    import numpy as np
     import numpy.typing as npt
 
     from taxcalc.seller import Certificate, Presence, Registration, Seller
@@ -73,10 +72,9 @@ class Facts:
         In the currency of the home state where its law states one, else in euros.
         """
         table = self.tables["eu/thresholds"]
-        day, measure = np.array([self.as_of_day], np.int32), np.array([DISTANCE_SALES], object)
-        places_asked = np.array([self.home, places.index("EU")], np.int16)
-        rows = table.lookup(day, measure=measure, place=places_asked)
-        return int(rows[0] if rows[0] >= 0 else rows[1])
+        asked = (self.home, places.index("EU"))
+        rows = (table.row(self.as_of_day, measure=DISTANCE_SALES, place=place) for place in asked)
+        return next((row for row in rows if row >= 0), -1)
 
     @cached_property
     def union_currency(self) -> str:

@@ -7,27 +7,29 @@ a refund turns the ends of its sale around.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from taxcalc import places
+from taxcalc.arrow import distinct_rows
 from taxcalc.columns import NO_DAY
 from taxcalc.days import quarter_number
 from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
 from taxcalc.money import parse_amount
 from taxcalc.sums import MEASURES, SHIFT
+from taxcalc.tables.table import UNCONFIRMED
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
-    from taxcalc.duties import Stretch
+    from taxcalc.duties import Interval, Stretch
     from taxcalc.money import Ints
-    from taxcalc.terms import Terms
 
 FLOORED = ("shortfall_low", "shortfall", "shortfall_high")
 RANGES = ("to_collect", "shortfall", "fulfiller_tax")
@@ -52,29 +54,28 @@ class PlaceSums:
         self.assessment = assessment
         self.keys = assessment.sums.keys
         self.codes = sorted({int(key) // SHIFT for key in self.keys}, key=places.code)
+        self._duties = _last_duties(assessment)
 
     @cached_property
-    def _in_period(self) -> tuple[Ints, dict[str, Ints]]:
-        """Give place codes and measures of the slots inside the period."""
+    def _in_period(self) -> _Rows:
+        """The slots inside the period."""
         inside = self.keys % 2 == 1
-        chosen = {name: values[inside] for name, values in self.assessment.sums.values.items()}
-        return self.keys[inside] // SHIFT, _floored(chosen)
+        return _Rows(
+            self.keys[inside], {name: one[inside] for name, one in self.assessment.sums.values.items()}
+        )
 
     @cached_property
-    def _ever(self) -> tuple[Ints, dict[str, Ints]]:
-        """Give keys (place × SHIFT + quarter) and measures of all quarters."""
-        keys, values = self.assessment.sums.by_quarter()
-        return keys, _floored(values)
+    def _ever(self) -> _Rows:
+        """All quarters."""
+        return _Rows(*self.assessment.sums.by_quarter())
 
     def period(self, code: int) -> dict[str, int]:
         """Add up a place over the days of the period."""
-        keys, values = self._in_period
-        return _sum(values, keys == code)
+        return self._in_period.sum(code)
 
     def history(self, code: int) -> dict[str, int]:
         """Add up a place over the whole history."""
-        keys, values = self._ever
-        return _sum(values, keys // SHIFT == code)
+        return self._ever.sum(code)
 
     def since_duty(self, code: int) -> dict[str, int] | None:
         """Add up a place from the quarter in which its last stretch of duty began, None where there was none.
@@ -84,15 +85,12 @@ class PlaceSums:
         duty = self.duty(code)
         if duty is None:
             return None
-        keys, values = self._ever
         first = int(quarter_number(np.array([duty.first.start.day], np.int32))[0])
-        return _sum(values, (keys // SHIFT == code) & (keys % SHIFT >= first))
+        return self._ever.sum(code, first)
 
     def duty(self, code: int) -> Stretch | None:
         """Give the last stretch of duty at a place that had begun by the day of the review."""
-        as_of = self.assessment.run.facts.as_of_day
-        begun = (i for i in self.assessment.intervals if i.start.day <= as_of)
-        return next(reversed(stretches(begun, code)), None)
+        return self._duties.get(code)
 
     def remitted(self, code: int) -> int:
         """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
@@ -107,52 +105,87 @@ class PlaceSums:
 
     def weakest(self, code: int) -> Weakest:
         """Tell what the figures of a place in the period rest on."""
-        run, by_case = self.assessment.run, self.assessment.sums.by_case
-        terms = run.terms
-        here = np.flatnonzero((terms.placed.place == code) & (by_case["lines"] > 0))
-        lines = by_case["lines"][here]
-        reasons = terms.collect.reason[here]
-        names = sorted(set(reasons.tolist()), key=lambda word: (-int(lines[reasons == word].sum()), word))
-        taxed = here[(by_case["to_collect"][here] != 0) | (by_case["fulfiller_tax_high"][here] != 0)]
+        by_case, terms = self.assessment.sums.by_case, self.assessment.run.terms
+        ordered, place = self._cases
+        here = ordered[slice(*np.searchsorted(place, [code, code + 1]))]
+        lines, reasons = by_case["lines"][here], terms.collect.reason[here].tolist()
+        of_reason = dict.fromkeys(reasons, 0)
+        for reason, count in zip(reasons, lines.tolist(), strict=True):
+            of_reason[reason] += count
+        taxed = here[self._taxed[here]]
         both = [(terms.collect, by_case["to_collect"]), (terms.fulfiller, by_case["fulfiller_tax"])]
-        basis = max((int(side.basis[taxed].max(initial=0)) for side, _ in both), default=0)
-        checked = min((int(side.checked_on[taxed].min(initial=OPEN)) for side, _ in both), default=OPEN)
-        doubt = [(side, taxed[side.basis[taxed] == 2], tax) for side, tax in both]  # noqa: PLR2004 - unconfirmed
+        basis = max(int(side.basis[taxed].max(initial=0)) for side, _ in both)
+        checked = min(int(side.checked_on[taxed].min(initial=OPEN)) for side, _ in both)
         return Weakest(
-            tuple(names),
+            tuple(sorted(of_reason, key=lambda word: (-of_reason[word], word))),
             basis,
             None if checked in (OPEN, NO_DAY) else checked,
-            sum(int(tax[cases].sum()) for _, cases, tax in doubt),
-            _doubtful_rows(doubt),
+            sum(int(tax[taxed[side.basis[taxed] == UNCONFIRMED]].sum()) for side, tax in both),
+            tuple(sorted(self._doubtful_rows.get(code, ()))),
         )
 
+    @cached_property
+    def _cases(self) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.int16]]:
+        """The cases that occur in the period in the order of their places, and the place of each."""
+        place = self.assessment.run.terms.placed.place
+        occurring = np.flatnonzero(self.assessment.sums.by_case["lines"] > 0)
+        ordered = occurring[np.argsort(place[occurring], kind="stable")]
+        return ordered, place[ordered]
 
-def _floored(values: dict[str, Ints]) -> dict[str, Ints]:
-    """Floor the shortfalls of each row at nothing, and take over-collection from what was above."""
-    floored = {name: np.maximum(values[name], 0) for name in FLOORED}
-    return {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
+    @cached_property
+    def _taxed(self) -> npt.NDArray[np.bool_]:
+        """Which cases occur in the period with a tax on either side."""
+        by_case = self.assessment.sums.by_case
+        some = (by_case["to_collect"] != 0) | (by_case["fulfiller_tax_high"] != 0)
+        return np.asarray(some & (by_case["lines"] > 0), dtype=np.bool_)
+
+    @cached_property
+    def _doubtful_rows(self) -> dict[int, set[str]]:
+        """The unconfirmed table rows behind the taxed cases of each place."""
+        terms = self.assessment.run.terms
+        found: dict[int, set[str]] = defaultdict(set)
+        for side in (terms.collect, terms.fulfiller):
+            for index, evidence in side.proofs:
+                inside = np.flatnonzero(self._taxed[index] & (side.basis[index] == UNCONFIRMED))
+                place = terms.placed.place[index[inside]]
+                for table, rows, columns in evidence.used:
+                    chosen = rows[inside]
+                    weak = (table.basis(chosen, *columns) == UNCONFIRMED) & (chosen >= 0)
+                    pairs, _ = distinct_rows((place[weak], chosen[weak]))
+                    for code, row in pairs:
+                        found[code].add(str(table.row_ids(np.array([row]))[0]))
+        return found
 
 
-def _sum(values: dict[str, Ints], here: npt.NDArray[np.bool_]) -> dict[str, int]:
-    """Add up some rows."""
-    total = {name: int(column[here].sum()) for name, column in values.items()}
-    for name in RANGES:
-        ends = total[f"{name}_low"], total[name], total[f"{name}_high"]
-        total[f"{name}_low"], total[f"{name}_high"] = min(ends), max(ends)
-    return total
+class _Rows:
+    """Measures by place and slot or quarter, with shortfalls and excess floored at nothing per row."""
+
+    def __init__(self, keys: Ints, values: dict[str, Ints]) -> None:
+        """Take sorted keys (place × SHIFT + slot or quarter) and the measures of each."""
+        floored = {name: np.maximum(values[name], 0) for name in FLOORED}
+        whole = {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
+        self._keys, self._names, self._matrix = keys, tuple(whole), np.stack(list(whole.values()))
+        self._known: dict[tuple[int, int], dict[str, int]] = {}
+
+    def sum(self, code: int, first: int = 0) -> dict[str, int]:
+        """Add up the rows of a place, from a slot or quarter on."""
+        if (code, first) not in self._known:
+            rows = slice(*np.searchsorted(self._keys, [code * SHIFT + first, (code + 1) * SHIFT]))
+            total = dict(zip(self._names, self._matrix[:, rows].sum(axis=1).tolist(), strict=True))
+            for name in RANGES:
+                ends = total[f"{name}_low"], total[name], total[f"{name}_high"]
+                total[f"{name}_low"], total[f"{name}_high"] = min(ends), max(ends)
+            self._known[code, first] = total
+        return self._known[code, first]
 
 
-def _doubtful_rows(doubt: list[tuple[Terms, npt.NDArray[Any], Ints]]) -> tuple[str, ...]:
-    """Name the unconfirmed table rows behind some cases."""
-    found: set[str] = set()
-    for side, cases, _ in (part for part in doubt if part[1].size):
-        for index, evidence in side.proofs:
-            inside = np.flatnonzero(np.isin(index, cases))
-            for table, rows, columns in evidence.used:
-                chosen = rows[inside]
-                weak = chosen[table.basis(chosen, *columns) == 2]  # noqa: PLR2004 - unconfirmed
-                found.update(table.row_ids(np.unique(weak)).tolist())
-    return tuple(sorted(found - {""}))
+def _last_duties(assessment: Assessment) -> dict[int, Stretch]:
+    """Give, by place, the last stretch of duty that had begun by the day of the review."""
+    begun: dict[int, list[Interval]] = defaultdict(list)
+    for interval in assessment.intervals:
+        if interval.start.day <= assessment.run.facts.as_of_day:
+            begun[interval.place].append(interval)
+    return {code: stretches(intervals, code)[-1] for code, intervals in begun.items()}
 
 
 def whole(parts: list[dict[str, int]]) -> dict[str, int]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.arrow import distinct_rows
 from taxcalc.eu.place import in_vat_territory, member_state, of_fulfiller, rules_of
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
 from taxcalc.regime import WHOLESALE, Evidence, FulfillerTerms
@@ -102,11 +103,9 @@ def _numbers(
 
     And whether the seller held one that it could have given.
     """
-    asked = np.stack([state, cases.day, cases.fulfiller], axis=1).astype(np.int64)
-    distinct, back = np.unique(asked, axis=0, return_inverse=True)
-    back = back.reshape(-1)
-    given = [_given(s, d, f, facts) for s, d, f in distinct.tolist()]
-    held = [_held(s, d, facts) for s, d, _ in distinct.tolist()]
+    distinct, back = distinct_rows((state, cases.day, cases.fulfiller))
+    given = [_given(s, d, f, facts) for s, d, f in distinct]
+    held = [_held(s, d, facts) for s, d, _ in distinct]
     return np.array(given, bool)[back], np.array(held, bool)[back]
 
 

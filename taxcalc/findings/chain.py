@@ -85,10 +85,9 @@ def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 def below_threshold_rulings(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find states whose rulings make a drop-shipping seller collect below the threshold: flagged, never added."""
     table = assessment.run.facts.tables["us/resale_rules"]
-    day = np.int32(assessment.run.facts.as_of_day)
     found = []
     for code in sums.codes:
-        row = int(table.lookup(day, place=np.int16(code)))
+        row = table.row(assessment.run.facts.as_of_day, place=code)
         ruled = row >= 0 and bool(table["seller_may_owe_below_threshold"][row])
         if ruled and sums.period(code)["lines"] and sums.duty(code) is None:
             found.append(Finding("below_threshold_ruling", places.code(code)))

@@ -63,7 +63,7 @@ class Tables:
     def source(self, source_id: str) -> dict[str, str]:
         """Give publisher, title, link and published_on of a source; raises `KeyError` for an unknown id."""
         table = self._tables["sources"]
-        row = int(table.lookup(id=source_id))
+        row = table.row(id=source_id)
         if row < 0:
             if source_id == MEMORY:
                 return dict(_FROM_MEMORY)

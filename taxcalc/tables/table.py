@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from taxcalc.tables.schema import Field
 
 UNCONFIRMED = BASES.index("unconfirmed")
+_NO_ANSWERS: tuple[list[int], list[int]] = ([], [])
 
 
 class Table:
@@ -69,6 +71,13 @@ class Table:
         """
         row = self._entry(day, keys)
         return np.where((row >= 0) & self._is_ended[row], np.int32(-1), row)
+
+    def row(self, day: int = NO_DAY, **keys: object) -> int:
+        """Find the row in force for one day and one key, as `lookup` does for many; -1 where there is none."""
+        days, rows = self._answers.get(tuple(self._asked(keys)), _NO_ANSWERS)
+        at = bisect_right(days, day if self.schema.dated else NO_DAY) - 1
+        row = rows[at] if at >= 0 else -1
+        return -1 if row >= 0 and self._is_ended[row] else row
 
     def ended(self, day: object = NO_DAY, **keys: object) -> NDArray[np.bool_]:
         """Tell where `lookup` answers -1 because the rule has ended, and not because nothing is known."""
@@ -209,15 +218,30 @@ class Table:
                     doubts.setdefault(name, np.zeros(self.size + 1, dtype=np.bool_))[row] = True
         return doubts
 
+    @cached_property
+    def _answers(self) -> dict[tuple[object, ...], tuple[list[int], list[int]]]:
+        """The look-up by key, for single questions: the days of the entries of a key, ascending, and their rows."""
+        at, answer = self.entries
+        keys = zip(*(self._columns[field.name][at].tolist() for field in self._keys), strict=True)
+        found: dict[tuple[object, ...], tuple[list[int], list[int]]] = {}
+        for day, key, row in sorted(zip(self._days[at].tolist(), keys, answer.tolist(), strict=True)):
+            days, rows = found.setdefault(key, ([], []))
+            days.append(day)
+            rows.append(row)
+        return found
+
     def _entry(self, day: object, keys: dict[str, object]) -> NDArray[np.int32]:
         """Find the row of the entry in force, whether or not it is an ending."""
+        return self._index.rows(day if self.schema.dated else NO_DAY, self._asked(keys))
+
+    def _asked(self, keys: dict[str, object]) -> list[object]:
+        """Give what is asked for, in the order of the key columns; raises `TypeError` for other columns."""
         unknown = set(keys) - {field.name for field in self._keys}
         missing = [field.name for field in self._keys if field.required and field.name not in keys]
         if unknown or missing:
             message = f"{self.name} is looked up by {[f.name for f in self._keys]}, not by {sorted(keys)}"
             raise TypeError(message)
-        asked = [_number(field, keys.get(field.name, "")) for field in self._keys]
-        return self._index.rows(day if self.schema.dated else NO_DAY, asked)
+        return [_number(field, keys.get(field.name, "")) for field in self._keys]
 
 
 def _number(field: Field, value: object) -> object:

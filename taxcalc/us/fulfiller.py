@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.arrow import distinct_rows
 from taxcalc.columns import Buyer, Channel
 from taxcalc.duties import CAUSE
 from taxcalc.facts import holds
@@ -205,10 +206,10 @@ def _per_situation(
 ) -> npt.NDArray[np.int64]:
     """Ask once per distinct (place, day of the period, fulfiller, obliged, row) and spread the answers."""
     obliged = np.isin(cases.state, OBLIGED)
-    table = np.stack([cases.destination, cases.day, cases.fulfiller, obliged, rows], axis=1).astype(np.int64)
-    distinct, back = np.unique(table, axis=0, return_inverse=True)
-    answers = [ask(p, d, f, bool(o), r) if r >= 0 else -1 for p, d, f, o, r in distinct.tolist()]
-    return np.array(answers, np.int64)[back.reshape(-1)]
+    columns = (cases.destination, cases.day, cases.fulfiller, obliged, rows)
+    distinct, back = distinct_rows(columns)
+    answers = [ask(p, d, f, bool(o), r) if r >= 0 else -1 for p, d, f, o, r in distinct]
+    return np.array(answers, np.int64)[back]
 
 
 def _bases(

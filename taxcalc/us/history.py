@@ -7,6 +7,7 @@ one stretch of duty. The repeal of a count test ends nothing by itself, except w
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -136,9 +137,9 @@ class State:
     def _from_crossing(self, rule: Rule, crossed: Position, window_last: int) -> Interval:
         """Apply the start rule in force on the day of the crossing, or on the first day of a law that came after it."""
         starts, rules = self.facts.tables["us/threshold_starts"], self.facts.tables["us/start_rules"]
-        row = int(starts.lookup(np.int32(max(crossed.day, rule.first)), place=np.int16(self.code)))
+        row = starts.row(max(crossed.day, rule.first), place=self.code)
         name = starts["start_rule"][row]
-        kind = int(rules.lookup(start_rule=np.array([name], object))[0]) if name else -1
+        kind = rules.row(start_rule=name) if name else -1
         day = start_day(rules, kind, crossed.day)
         if day is None:
             begin = next_order(self.totals.orders_on(self.code, crossed.day), crossed)
@@ -159,9 +160,8 @@ class State:
     def _end_rule(self, rule_day: int) -> tuple[Table, int]:
         """Give the table of end rules and the row of the one that holds on a day."""
         ends, rules = self.facts.tables["us/duty_ends"], self.facts.tables["us/end_rules"]
-        day = np.int32(min(rule_day, self.facts.as_of_day))
-        name = ends["end_rule"][int(ends.lookup(day, place=np.int16(self.code)))]
-        return rules, int(rules.lookup(end_rule=np.array([name], object))[0]) if name else -1
+        name = ends["end_rule"][ends.row(min(rule_day, self.facts.as_of_day), place=self.code)]
+        return rules, rules.row(end_rule=name) if name else -1
 
     def _grounds(self, rule: Rule, window_last: int, crossed: Position) -> str:
         """Name the measures that are met in the window: amount, transactions or both."""
@@ -181,16 +181,18 @@ class State:
         begin = max(twelve_months_to(rule.first).first if first else rule.first, self.first_day)
         days = range(begin, min(rule.last, self.facts.as_of_day) + 1)
         found: list[Interval] = []
-        ends = self._end_rule(rule.first)
-        for day in self._twelve_months_met(rule, days):
-            if found and day <= found[-1].until:
-                if found[-1].until < OPEN:
-                    until = max(found[-1].until, end_day(*ends, found[-1].start.day, day))
-                    found[-1] = replace(found[-1], until=until)
-            else:
-                crossed = self.crossing_order(rule, twelve_months_to(day).first, day)
-                found.append(self._from_crossing(rule, crossed, day))
-                ends = self._end_rule(found[-1].start.day)
+        met, at = self._twelve_months_met(rule, days), 0
+        while at < len(met):
+            crossed = self.crossing_order(rule, twelve_months_to(met[at]).first, met[at])
+            interval = self._from_crossing(rule, crossed, met[at])
+            ends = self._end_rule(interval.start.day)
+            at += 1
+            while at < len(met) and met[at] <= interval.until:
+                at = bisect_right(met, interval.until)
+                if interval.until < OPEN:
+                    until = end_day(*ends, interval.start.day, met[at - 1])
+                    interval = replace(interval, until=max(interval.until, until))
+            found.append(interval)
         return found
 
     def _twelve_months_met(self, rule: Rule, days: range) -> list[int]:
@@ -231,7 +233,7 @@ class State:
         if interval.grounds != "transactions" or repeal is None:
             return interval
         ends = self.facts.tables["us/duty_ends"]
-        row = int(ends.lookup(np.int32(repeal.first), place=np.int16(self.code)))
+        row = ends.row(repeal.first, place=self.code)
         freed = bool(ends["count_repeal_ends_duty"][row])
         return replace(interval, until=min(interval.until, repeal.first - 1)) if freed else interval
 
@@ -262,5 +264,5 @@ class State:
         """Give the day from which own sales are looked for; the interval's own start where the state needs none."""
         laws = self.facts.tables["us/facilitator_laws"]
         day = min(interval.start.day, self.facts.as_of_day)
-        row = int(laws.lookup(np.int32(day), place=np.int16(self.code)))
+        row = laws.row(day, place=self.code)
         return twelve_months_to(day).first if laws["seller_registers"][row] == "no" else interval.start.day

@@ -59,7 +59,7 @@ def rules_of(code: int, tables: Tables) -> list[Rule]:
     days = [int(day) for day in table.change_days(code)]
     found = []
     for first, last in zip(days, [*(day - 1 for day in days[1:]), OPEN], strict=True):
-        row = int(table.lookup(np.int32(first), place=np.int16(code)))
+        row = table.row(first, place=code)
         if row >= 0 and table["duty_kind"][row] == "collect":
             found.append(_rule(row, first, last, tables))
     return found

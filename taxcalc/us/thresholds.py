@@ -113,11 +113,11 @@ def _crossed(state: State, rule: Rule, window: Window, measure: str) -> Position
 def _proof(state: State, rule: Rule) -> tuple[str, int, int]:
     """Name the table rows behind the row: threshold, start rule, end rule; weakest basis and oldest check."""
     ids, basis, checked = [], 0, OPEN
-    day, place = np.array([state.facts.as_of_day], np.int32), np.array([state.code], np.int16)
     for name, columns in PROOF:
         table = state.facts.tables[name]
-        row = np.array([rule.row], np.int32) if name == "us/thresholds" else table.lookup(day, place=place)
-        ids.append(str(table.row_ids(row)[0]))
-        basis = max(basis, int(table.basis(row, *columns)[0]))
-        checked = min(checked, int(table.checked_on(row)[0])) if row[0] >= 0 else checked
+        row = rule.row if name == "us/thresholds" else table.row(state.facts.as_of_day, place=state.code)
+        alone = np.array([row], np.int32)
+        ids.append(str(table.row_ids(alone)[0]))
+        basis = max(basis, int(table.basis(alone, *columns)[0]))
+        checked = min(checked, int(table.checked_on(alone)[0])) if row >= 0 else checked
     return " ".join(filter(None, ids)), basis, checked
