@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from taxcalc.duties import Interval, ThresholdRow
-    from taxcalc.run import Run
+    from taxcalc.passes import Run
     from taxcalc.sums import Sums
 
 

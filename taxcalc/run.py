@@ -1,51 +1,24 @@
-"""The assessment: two passes over the spool, from canonical lines to figures.
-
-Pass 1 settles what a whole order decides (repeats, refunds, consignments), reduces lines to situations and adds up what
-may count for thresholds. Then the duties are known. Pass 2 gives every line its case (situation and duty), asks the
-regimes once for all cases, lets the kernel compute every line, and adds up. Buckets are independent, so two of them run
-at a time; no result depends on which is ready first.
-"""
+"""The assessment, start to end: orders are read while the rate tables and the rules are still being loaded."""
 
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from taxcalc import places, terms
-from taxcalc.arrow import distinct
-from taxcalc.assessment import Assessment
-from taxcalc.cases import STATES, Coding, Defaults
-from taxcalc.columns import NO_DAY
-from taxcalc.counting import Counting
-from taxcalc.days import day as to_day
-from taxcalc.days import last_completed_quarter, number, quarter_days
-from taxcalc.duties import Duties, Interval, ThresholdRow, profile_intervals
-from taxcalc.facts import OPEN, Facts
-from taxcalc.figures import Bucket, line_figures
-from taxcalc.first_sales import FirstSales
-from taxcalc.intake import Intake, read_orders
-from taxcalc.messages import refuse
-from taxcalc.places_find import zones
-from taxcalc.prepare import Preparation
-from taxcalc.seller import Seller, read_seller
-from taxcalc.sums import Frame, Sums, joined, sums_of
+from taxcalc.intake import read_orders
+from taxcalc.seller import read_seller
 from taxcalc.tables.load import Tables, load_tables
-from taxcalc.tie_out import sums_of as amounts_of
-from taxcalc.totals import Totals, pack
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
-    import numpy.typing as npt
+    from taxcalc.assessment import Assessment
 
-    from taxcalc.money import Ints
-
-T = TypeVar("T")
-WORKERS = 2
+NEEDED_LATER = ("taxcalc.passes", "taxcalc.record")
+"""What comes after the orders are read. Loading it takes one processor, parsing files leaves one idle at first."""
 
 
 def assess(
@@ -70,160 +43,35 @@ def assess(
     """
     tell = progress or (lambda _: None)
     profile = read_seller(seller)
-    loaded = tables if isinstance(tables, Tables) else load_tables(Path(tables) if tables else profile.tables)
     tell("reading orders")
-    intake = read_orders(
-        orders, tables=loaded, columns=Path(columns) if columns else None, time_zone=profile.time_zone
-    )
+    with ThreadPoolExecutor(1) as beside:
+        loaded = beside.submit(_loaded, tables or profile.tables)
+        beside.submit(_load_rest)
+        try:
+            intake = read_orders(
+                orders,
+                tables=loaded.result,
+                columns=Path(columns) if columns else None,
+                time_zone=profile.time_zone,
+            )
+        except BaseException:
+            loaded.result()  # tables that cannot be used are named first
+            raise
+    from taxcalc.passes import Run  # noqa: PLC0415 - loaded beside the orders
+
     try:
-        return Run(intake, profile, as_of, period, tell).assessment()
+        return Run(intake, loaded.result(), profile, as_of, period, tell).assessment()
     except BaseException:
         intake.spool.close()
         raise
 
 
-class Run:
-    """One run: intake and profile in, assessment out. It stays alive for the lines, which are built on demand."""
-
-    def __init__(
-        self,
-        intake: Intake,
-        seller: Seller,
-        as_of: date | None,
-        period: str | tuple[date, date] | None,
-        tell: Callable[[str], None],
-    ) -> None:
-        """Find the days and places the run is about; nothing is computed yet."""
-        self.intake, self.seller, self.tell = intake, seller, tell
-        self.buckets = [number for number in range(intake.spool.buckets) if intake.spool.read(number).size]
-        first, first_order, last_order, last = self._days()
-        self.as_of = as_of or to_day(last_order)
-        self.period = _period(period, self.as_of)
-        self.facts = Facts(
-            intake.tables,
-            seller,
-            self.as_of,
-            tuple(sorted(intake.fulfillers)),
-            min(first, number(self.as_of)),
-            last,
-            first_order,
-        )
-        self.covers = to_day(first_order), to_day(min(last_order, number(self.as_of)))
-        defaults = Defaults(self.facts, intake.fulfillers)
-        coding = Coding(
-            self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(intake.tables))
-        )
-        self.preparation = Preparation(intake, self.facts, coding, defaults)
-        self.frame = Frame(seller.reporting_currency, number(self.period[0]), number(self.period[1]))
-        self.first_sales = FirstSales()
-
-    def _days(self) -> tuple[int, int, int, int]:
-        """Give the first day of any kind, the first and the last order day, and the last day of any kind in all lines."""
-        first, first_order, last_order, last = OPEN, OPEN, -OPEN, -OPEN
-        for bucket in self.buckets:
-            lines = self.intake.spool.read(bucket)
-            original = lines["original_day"]
-            days = [lines["day"], lines["tax_day"], original[original != NO_DAY]]
-            first = min(first, *(int(some.min()) for some in days if some.size))
-            last = max(last, *(int(some.max()) for some in days if some.size))
-            first_order, last_order = (
-                min(first_order, int(lines["day"].min())),
-                max(last_order, int(lines["day"].max())),
-            )
-        return first, first_order, last_order, last
-
-    def _destinations(self) -> npt.NDArray[np.int16]:
-        """List the destinations that occur."""
-        seen = np.zeros(len(places.codes()), bool)
-        for bucket in self.buckets:
-            seen[self.intake.spool.read(bucket)["destination"]] = True
-        return np.flatnonzero(seen).astype(np.int16)
-
-    def each(self, work: Callable[[int], T]) -> list[T]:
-        """Do some work for every bucket, two at a time; answers in the order of the buckets."""
-        if len(self.buckets) == 1:
-            return [work(self.buckets[0])]
-        with ThreadPoolExecutor(WORKERS) as pool:
-            return list(pool.map(work, self.buckets))
-
-    def assessment(self) -> Assessment:
-        """Do both passes; raises E701 where the run's own totals do not tie."""
-        self.tell("placing sales")
-        counting = Counting(self.preparation)
-        totals = Totals(pack(self.each(counting.count)), counting.orders_on)
-        if not self.rows_left():
-            raise refuse("E395", as_of=self.as_of.isoformat())
-        self.tell("walking thresholds")
-        rows: list[ThresholdRow] = []
-        intervals: list[Interval] = profile_intervals(self.facts)
-        for regime in terms.REGIMES:
-            answer = regime.thresholds(totals, self.facts)
-            rows.extend(answer.rows)
-            intervals.extend(answer.intervals)
-        self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
-        self.tell("computing tax")
-        self.case_keys = np.unique(np.concatenate(self.each(self._final_keys)))
-        cases = self.preparation.coding.cases(
-            self.case_keys // STATES, (self.case_keys % STATES).astype(np.int8)
-        )
-        self.terms = terms.all_terms(cases, self.facts)
-        sums = joined(self.each(self._sum))
-        self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
-        found = {*intervals, *self.first_sales.intervals(self.duties)}
-        return Assessment(self, sums, rows, sorted(found))
-
-    def rows_left(self) -> int:
-        """Count the lines that were not set aside."""
-        return self.intake.tie_out.rows_used
-
-    def _final_keys(self, bucket: int) -> Ints:
-        """Give the distinct cases of a bucket, and keep each line's. Matched refunds take the case of their sale."""
-        ready = self.preparation.bucket(bucket)
-        lines = ready.lines
-        state = self.duties.state(
-            ready.placed.limit_place[ready.situation], ready.settled.duty_day, lines["second"], lines.order_id
-        )
-        found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
-        keys, back = np.unique(
-            ready.situations[found // STATES] * STATES + found % STATES, return_inverse=True
-        )
-        place = back.reshape(-1)[position].astype(np.int32)
-        self.intake.spool.keep(bucket, "case", place)
-        self.intake.spool.keep(bucket, "case_keys", keys)
-        own = np.ones(lines.size, bool)
-        own[ready.refunds.lines] = False
-        occurring: Ints = keys[np.bincount(place[own], minlength=keys.size) > 0]
-        return occurring
-
-    def bucket(self, number_of_bucket: int) -> Bucket:
-        """Give a bucket with the case of every line."""
-        ready = self.preparation.bucket(number_of_bucket)
-        keys = self.intake.spool.kept(number_of_bucket, "case_keys")
-        at = np.minimum(np.searchsorted(self.case_keys, keys), self.case_keys.size - 1).astype(np.int32)
-        case = at[self.intake.spool.kept(number_of_bucket, "case")]
-        refunds = ready.refunds
-        if refunds.lines.size:
-            least = np.full(refunds.groups, OPEN, np.int32)
-            np.minimum.at(least, refunds.sale_group, case[refunds.sales])
-            case[refunds.lines] = least[refunds.group]
-        return Bucket(ready.lines, ready.settled, ready.order, ready.parcel, refunds, case)
-
-    def _sum(self, number_of_bucket: int) -> Sums:
-        """Compute and add up one bucket."""
-        bucket = self.bucket(number_of_bucket)
-        figures = line_figures(bucket, self.terms, by_order=self.seller.rounding == "order")
-        self.first_sales.look(bucket, figures, self.terms)
-        sums = sums_of(bucket, figures, self.terms, self.frame)
-        sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
-        return sums
+def _loaded(tables: Path | str | Tables | None) -> Tables:
+    """Load the tables, unless that is done."""
+    return tables if isinstance(tables, Tables) else load_tables(Path(tables) if tables else None)
 
 
-def _period(period: str | tuple[date, date] | None, as_of: date) -> tuple[date, date]:
-    """Give first and last day of the period; raises `ValueError` where the last lies before the first."""
-    if period is None:
-        return last_completed_quarter(as_of)
-    first, last = quarter_days(period) if isinstance(period, str) else period
-    if last < first:
-        message = f"the period ends on {last}, before it begins on {first}"
-        raise ValueError(message)
-    return first, last
+def _load_rest() -> None:
+    """Load the modules that come after the orders are read."""
+    for name in NEEDED_LATER:
+        import_module(name)

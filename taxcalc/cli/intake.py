@@ -29,7 +29,7 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
     from taxcalc.intake import read_orders  # noqa: PLC0415 - heavy
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
 
-    orders = read_orders(list(files), tables=load_tables(), columns=columns)
+    orders = read_orders(list(files), tables=load_tables, columns=columns)
     with closing(orders.spool):
         text = as_text(orders.tie_out.as_dict(), orders.notes)
         if out is not None:

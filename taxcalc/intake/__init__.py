@@ -25,6 +25,8 @@ from taxcalc.spool import Spool
 from taxcalc.tie_out import TieOut
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from taxcalc.tables.load import Tables
 
 SPOOL_LIMIT: Final = 1_500_000
@@ -56,7 +58,6 @@ class Intake:
     spool: Spool
     set_aside: SetAside
     tie_out: TieOut
-    tables: Tables
     files: list[InputFile] = field(default_factory=list)
     fulfillers: list[str] = field(default_factory=list)
     marketplaces: list[str] = field(default_factory=list)
@@ -66,22 +67,23 @@ class Intake:
 def read_orders(
     orders: Any,  # noqa: ANN401 - a path, a list of paths, "-" or a DataFrame
     *,
-    tables: Tables,
+    tables: Callable[[], Tables],
     columns: Path | None = None,
     time_zone: str = "UTC",
     spool_limit: int = SPOOL_LIMIT,
 ) -> Intake:
     """Read orders into canonical lines.
 
-    `orders` is a path, a list of paths, "-" for standard input, or a DataFrame with canonical columns.
+    `orders` is a path, a list of paths, "-" for standard input, or a DataFrame with canonical columns. `tables` gives
+    the rate tables; it is asked, from several threads, when the first addresses are looked up, and may take its time.
     Raises refusals E3xx for a file that cannot be used as a whole and E54x for the column map.
     """
     column_map = read_column_map(Path(columns) if columns is not None else None)
     with sources_of(orders) as sources:
         size = sum(source.size for source in sources)
-        intake, gathering = _begin(size // _BYTES_A_LINE, tables, spool_limit, sources)
+        intake, gathering = _begin(size // _BYTES_A_LINE, spool_limit, sources)
         try:
-            addresses = Addresses(PlaceFinder(tables))
+            addresses = Addresses(lambda: PlaceFinder(tables()))
             for number, source in enumerate(sources):
                 setup = Setup(
                     number, time_zone, intake.spool.buckets, addresses, column_map.constant, column_map.values
@@ -98,13 +100,13 @@ def read_orders(
     return intake
 
 
-def _begin(lines: int, tables: Tables, spool_limit: int, sources: list[Source]) -> tuple[Intake, Gathering]:
+def _begin(lines: int, spool_limit: int, sources: list[Source]) -> tuple[Intake, Gathering]:
     """Choose the number of buckets and where they are kept."""
     buckets = min(_MOST_BUCKETS, 1 << max(0, (lines // _LINES_A_BUCKET)).bit_length())
     spool = Spool(buckets, None if lines < spool_limit else max(1, min(_HELD, spool_limit)))
     tie_out = TieOut()
     set_aside = SetAside([source.name for source in sources], tie_out, spool)
-    return Intake(spool, set_aside, tie_out, tables), Gathering(spool, set_aside, tie_out)
+    return Intake(spool, set_aside, tie_out), Gathering(spool, set_aside, tie_out)
 
 
 def _read_source(source: Source, columns: ColumnMap, setup: Setup, to: Gathering, intake: Intake) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,6 +14,8 @@ from taxcalc.intake.texts import bytes_of, matrix_of
 from taxcalc.set_aside import REASON_CODE
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pyarrow as pa
     from numpy.typing import NDArray
 
@@ -43,12 +46,17 @@ def _nothing() -> Found:
 class Addresses:
     """Remembers which addresses were found where; safe to use from several threads at once."""
 
-    finder: PlaceFinder
+    make_finder: Callable[[], PlaceFinder]
     _lock: Lock = field(default_factory=Lock)
     _pairs: dict[tuple[str, str], int] = field(default_factory=dict)
     _postals: dict[str, int] = field(default_factory=dict)
     _keys: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     _known: Found = field(default_factory=_nothing)
+
+    @cached_property
+    def _finder(self) -> PlaceFinder:
+        """What knows the places; made when the first addresses are asked for."""
+        return self.make_finder()
 
     def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
         """Find the places of all rows of a block; arrays have one entry a row."""
@@ -92,7 +100,7 @@ class Addresses:
 
     def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
         """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""
-        place, zone, problem = self.finder.find(country, region, postal)
+        place, zone, problem = self._finder.find(country, region, postal)
         reasons = [REASON_CODE[name] if name else -1 for name in problem.tolist()]
         fresh = Found(place.astype(np.int16), zone.astype(np.int16), np.array(reasons, np.int8))
         at = np.searchsorted(self._keys, keys)

@@ -39,7 +39,7 @@ def zipped() -> bytes:
 def complaint(orders: Any, tables: Tables, **options: Any) -> str:  # noqa: ANN401 - whatever a caller may give
     """Give the words of the refusal, whose exit code is 3."""
     with pytest.raises(Refusal) as caught:
-        read_orders(orders, tables=tables, **options)
+        read_orders(orders, tables=lambda: tables, **options)
     assert caught.value.exit_code == 3
     return str(caught.value)
 
@@ -225,7 +225,7 @@ def test_a_broken_column_map_is_refused_in_words(
     orders.write_text(HEADER + ROW)
     columns.write_bytes(contents)
     with pytest.raises(Refusal) as caught:
-        read_orders(orders, tables=tables, columns=columns)
+        read_orders(orders, tables=lambda: tables, columns=columns)
     assert caught.value.exit_code == 5
     assert words in str(caught.value)
 
@@ -233,7 +233,7 @@ def test_a_broken_column_map_is_refused_in_words(
 def test_a_column_map_that_is_not_there(tmp_path: Path, tables: Tables) -> None:
     """The path is named."""
     with pytest.raises(Refusal, match=r"E540 .*none\.toml: the column map cannot be read: No such file"):
-        read_orders(tmp_path / "orders.csv", tables=tables, columns=tmp_path / "none.toml")
+        read_orders(tmp_path / "orders.csv", tables=lambda: tables, columns=tmp_path / "none.toml")
 
 
 def test_a_personal_column_reaches_no_output(tmp_path: Path, tables: Tables) -> None:
@@ -243,7 +243,7 @@ def test_a_personal_column_reaches_no_output(tmp_path: Path, tables: Tables) -> 
     path.write_text(
         HEADER.strip() + ",buyer name\n" + row + row.replace("1.00", "?") + row.replace(",1.00", "")
     )
-    intake = read_orders(path, tables=tables)
+    intake = read_orders(path, tables=lambda: tables)
     kept = f"{intake.set_aside.frame().to_dict()} {intake.notes} {intake.tie_out.as_dict()}"
     assert intake.tie_out.rows_set_aside == 2
     assert "Erika" not in kept

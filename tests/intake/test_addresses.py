@@ -53,7 +53,7 @@ def coded(texts: list[str]) -> Coded:
 def test_the_memory_changes_no_answer(tables: Tables, blocks: list[list[tuple[str, str, str]]]) -> None:
     """Block after block, the answers are those of a fresh finder asked for each address alone."""
     finder = PlaceFinder(tables)
-    memory = Addresses(finder)
+    memory = Addresses(lambda: finder)
     for block in blocks:
         columns = [list(column) for column in zip(*block, strict=True)]
         found = memory.find(*(coded(column) for column in columns))

@@ -69,7 +69,7 @@ def test_a_slip_is_set_aside_for_its_reason(
     reason: str, column: str, change: dict[str, str], order_file: Callable[..., Path], tables: Tables
 ) -> None:
     """Between two good rows, the row with the slip is named with column, value, reason and mend."""
-    intake = read_orders(order_file({}, change, {}), tables=tables)
+    intake = read_orders(order_file({}, change, {}), tables=lambda: tables)
     frame = intake.set_aside.frame()
     value = {**PLAIN, **change}.get(column, "")
     wanted = {
@@ -94,7 +94,7 @@ def test_a_row_of_another_width_is_set_aside(
     """The number of fields found and wanted is said; no text of the row is shown."""
     path = order_file({}, {})
     path.write_text(path.read_text() + f"{line}\n")
-    frame = read_orders(path, tables=tables).set_aside.frame()
+    frame = read_orders(path, tables=lambda: tables).set_aside.frame()
     shown = f"{line.count(',') + 1} fields, the header has {len(PLAIN)}"
     assert frame[["row", "value", "reason"]].to_numpy().tolist() == [[4, shown, "wrong_number_of_fields"]]
 
@@ -104,7 +104,7 @@ def test_later_steps_set_lines_aside_with_the_tie_out(
     reason: str, order_file: Callable[..., Path], tables: Tables
 ) -> None:
     """Amounts and rows move from used to set aside together."""
-    intake = read_orders(order_file({}, {"item_amount": "5.00", "order_id": "A-2"}), tables=tables)
+    intake = read_orders(order_file({}, {"item_amount": "5.00", "order_id": "A-2"}), tables=lambda: tables)
     lines = intake.spool.read(0)
     aside = lines["item_amount"] == 500
     intake.set_aside.put_aside(lines, aside, reason, "order_id")
@@ -137,7 +137,7 @@ def test_many_rows_set_aside_leave_memory_but_not_the_list(
     """Beyond the limit they go to the folder of the spool; the list and the counts stay whole."""
     monkeypatch.setattr("taxcalc.set_aside.HOLD", 10)
     rows = [{"item_amount": "x" * at} for at in range(1, 400)]
-    intake = read_orders(order_file({}, *rows), tables=tables)
+    intake = read_orders(order_file({}, *rows), tables=lambda: tables)
     assert list(intake.spool.folder.glob("set_aside-*.arrow"))
     frame = intake.set_aside.frame()
     assert frame["row"].tolist() == list(range(3, 402))
@@ -150,6 +150,6 @@ def test_many_rows_set_aside_leave_memory_but_not_the_list(
 def test_the_first_slip_of_a_row_counts_once(order_file: Callable[..., Path], tables: Tables) -> None:
     """A row with several slips is one row, with one reason."""
     intake = read_orders(
-        order_file({}, {"ordered_on": "x", "currency": "?", "item_amount": "y"}), tables=tables
+        order_file({}, {"ordered_on": "x", "currency": "?", "item_amount": "y"}), tables=lambda: tables
     )
     assert intake.tie_out.by_reason == {"bad_date": 1}

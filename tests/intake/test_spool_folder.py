@@ -58,7 +58,7 @@ def test_a_refused_run_leaves_nothing(
     """The second file is refused after the first went through the folder."""
     good, bad = order_file({}), order_file({"currency": "?"}, name="bad.csv")
     with pytest.raises(Refusal):
-        read_orders([good, bad], tables=tables, spool_limit=0)
+        read_orders([good, bad], tables=lambda: tables, spool_limit=0)
     assert not left(tmp_path)
 
 
@@ -68,7 +68,7 @@ def test_standard_input_leaves_nothing(
     """The copy goes as soon as it is read."""
     with order_file({}).open("rb") as file:
         monkeypatch.setattr("sys.stdin", type("Piped", (), {"buffer": file}))
-        intake = read_orders("-", tables=tables)
+        intake = read_orders("-", tables=lambda: tables)
     assert intake.spool.rows == 1
     assert not left(tmp_path)
 
