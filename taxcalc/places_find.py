@@ -1,13 +1,14 @@
 """Where an address is: country, region and postal code as written → place and local zone.
 
-Asked for lists of distinct addresses. Texts are resolved once for each distinct country and region; ZIP codes
-are found in runs by bisection; postal codes of special territories by one pattern a country.
+Texts are resolved once for each distinct country and region; ZIP codes lead to states and counties by a list of all of
+them; postal codes of special territories are found by one pattern a country.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -50,11 +51,13 @@ class PlaceFinder:
         self._countries = _country_spellings()
         self._regions = _region_spellings(tables["eu/territories"])
         self._patterns = _postal_patterns(tables["eu/territories"])
-        self._states = _Runs(tables["us/zip_states"], tables["us/zip_states"]["place"][:-1])
         names = zones(tables)
         counties = [names.index(county) for county in tables["us/zip_counties"]["county"][:-1].tolist()]
-        self._counties = _Runs(tables["us/zip_counties"], np.array(counties, dtype=np.int16))
+        self._state_of_zip = _by_zip(tables["us/zip_states"], tables["us/zip_states"]["place"][:-1].tolist())
+        self._county_of_zip = _by_zip(tables["us/zip_counties"], counties)
         self._of_us = places.index("US")
+        self._us = places.states_of_us().copy()
+        self._us[self._of_us] = True
         self._has_zones = np.isin(np.arange(len(places.codes())), tables["us/zip_counties"]["place"][:-1])
 
     def find(
@@ -65,69 +68,70 @@ class PlaceFinder:
         A blank or unreadable country is `no_country`; a ZIP code of another state than the region says is
         `zip_state_conflict`; in both cases, and for a US address that names no state, the place is 0.
         """
-        named = _looked_up(country, self._country)
-        problem = np.full(len(country), "", dtype=object)
-        problem[named == _UNKNOWN] = NO_COUNTRY
-        zone = np.zeros(len(country), dtype=np.int16)
-        place = self._with_regions(named, region, postal)
-        in_us = (named == self._of_us) | places.states_of_us()[named]
-        at = np.flatnonzero(in_us)
-        self._find_in_us(at, place, zone, problem, [postal[row] for row in at.tolist()])
+        pairs = list(zip(country, region, strict=True))
+        place = _looked_up(pairs, lambda pair: self.named(*pair))
+        problem = np.full(place.size, "", dtype=object)
+        problem[place == _UNKNOWN] = NO_COUNTRY
+        in_us = np.flatnonzero(self.is_us(place))
+        for number in self._patterns:
+            at = np.flatnonzero(place == number)
+            place[at] = _looked_up([postal[row] for row in at.tolist()], partial(self.territory, number))
+        zone = np.zeros(place.size, np.int16)
+        zip_code, lost_zeros = _zip_codes([postal[row] for row in in_us.tolist()])
+        place[in_us], zone[in_us], conflict = self.in_us(place[in_us], zip_code, lost_zeros)
+        problem[in_us[conflict]] = ZIP_STATE_CONFLICT
         return place, zone, problem
 
-    def _country(self, text: str) -> int:
-        """Give the place number of a country as written, also as the number ISO 3166-1 gives it."""
-        plain = _plain(text)
+    def named(self, country: str, region: str) -> int:
+        """Give the place number that a country and a region as written name; 0 where the country is none."""
+        plain = _plain(country)
         number = _AS_A_NUMBER.fullmatch(plain)
-        return self._countries.get(number.group(1).zfill(3) if number else plain, _UNKNOWN)
+        of_country = self._countries.get(number.group(1).zfill(3) if number else plain, _UNKNOWN)
+        return self._regions.get((of_country, _plain(region)), of_country)
 
-    def _with_regions(
-        self, named: NDArray[np.int16], region: Sequence[str], postal: Sequence[str]
-    ) -> NDArray[np.int16]:
-        """Refine countries by their region, and what is then still a whole country by its postal code."""
-        pairs = list(zip(named.tolist(), region, strict=True))
-        place = _looked_up(pairs, lambda pair: self._regions.get((pair[0], _plain(pair[1])), pair[0]))
-        for number, pattern in self._patterns.items():
-            at = np.flatnonzero((place == number) & (named == number))
-            place[at] = _looked_up([postal[row] for row in at.tolist()], pattern.place_of)
-        return place
+    def is_us(self, place: NDArray[np.int16]) -> NDArray[np.bool_]:
+        """Tell which places are the United States or a part of them, whose ZIP codes tell states and counties."""
+        return self._us[place]
 
-    def _find_in_us(
+    def has_territories(self, place: NDArray[np.int16]) -> NDArray[np.bool_]:
+        """Tell which places are countries whose postal codes tell special territories."""
+        return np.isin(place, list(self._patterns))
+
+    def territory(self, country: int, postal: str) -> int:
+        """Give the special territory of a postal code, else the country itself."""
+        return self._patterns[country].place_of(postal)
+
+    def in_us(
         self,
-        at: NDArray[np.intp],
-        place: NDArray[np.int16],
-        zone: NDArray[np.int16],
-        problem: NDArray[np.object_],
-        postal: Sequence[str],
-    ) -> None:
-        """Find the states of the US addresses `at`, and write them into the three answers."""
-        zip_code, lost_zeros = _zip_codes(postal)
-        stated = np.where(place[at] == self._of_us, _UNKNOWN, place[at])
-        by_zip = self._states.values(zip_code)
-        by_zip = np.where(lost_zeros & (by_zip != stated), _UNKNOWN, by_zip)
+        named: NDArray[np.int16],
+        zip_code: NDArray[np.int32],
+        lost_zeros: NDArray[np.bool_] | None = None,
+    ) -> tuple[NDArray[np.int16], NDArray[np.int16], NDArray[np.bool_]]:
+        """Give state, zone, and whether state and ZIP code disagree, of US addresses.
+
+        `named` is the place that country and region name, `zip_code` five digits as a number (-1: none), `lost_zeros`
+        where it stood without its leading zeros.
+        """
+        stated = np.where(named == self._of_us, np.int16(_UNKNOWN), named)
+        by_zip = self._state_of_zip[zip_code]
+        if lost_zeros is not None:
+            by_zip = np.where(lost_zeros & (by_zip != stated), np.int16(_UNKNOWN), by_zip)
         conflict = (stated != _UNKNOWN) & (by_zip != _UNKNOWN) & (by_zip != stated)
-        found = np.where(conflict, _UNKNOWN, np.where(stated != _UNKNOWN, stated, by_zip))
-        place[at] = found
-        problem[at[conflict]] = ZIP_STATE_CONFLICT
-        zone[at] = np.where(self._has_zones[found] & (by_zip == found), self._counties.values(zip_code), 0)
+        found = np.where(stated != _UNKNOWN, stated, by_zip)
+        found[conflict] = _UNKNOWN
+        zone = np.where(
+            self._has_zones[found] & (by_zip == found), self._county_of_zip[zip_code], np.int16(0)
+        )
+        return found, zone, conflict
 
 
-class _Runs:
-    """Runs of ZIP codes with one value each."""
-
-    def __init__(self, table: Table, values: NDArray[np.generic]) -> None:
-        """Sort the runs of the table."""
-        starts = np.array([int(code) for code in table["zip_from"][:-1].tolist()], dtype=np.int32)
-        ends = np.array([int(code) for code in table["zip_to"][:-1].tolist()], dtype=np.int32)
-        order = np.argsort(starts)
-        self._starts = np.concatenate(([np.int32(-1)], starts[order]))
-        self._ends = np.concatenate(([np.int32(-2)], ends[order]))
-        self._values = np.concatenate(([0], values[order])).astype(np.int16)
-
-    def values(self, zip_codes: NDArray[np.int32]) -> NDArray[np.int16]:
-        """Give the value of the run each code is in, 0 for codes in none."""
-        run = np.searchsorted(self._starts, zip_codes, side="right") - 1
-        return np.where(zip_codes <= self._ends[run], self._values[run], np.int16(0))
+def _by_zip(table: Table, values: list[int]) -> NDArray[np.int16]:
+    """Give the value of each of the 100 000 ZIP codes, 0 where no run of the table has it; entry -1 is no ZIP code."""
+    of_code = np.zeros(10**_ZIP_DIGITS + 1, np.int16)
+    runs = zip(table["zip_from"][:-1].tolist(), table["zip_to"][:-1].tolist(), values, strict=True)
+    for first, last, value in runs:
+        of_code[int(first) : int(last) + 1] = value
+    return of_code
 
 
 class _PostalPattern:

@@ -1,16 +1,17 @@
-"""Addresses of a block to places: each distinct (country, region, postal code) is looked up once in a run."""
+"""Addresses of a block to places, a column at a time: few texts are looked at one by one, and each only once in a run."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
 from threading import Lock
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from taxcalc import arrow
-from taxcalc.intake.texts import bytes_of, matrix_of
+from taxcalc.intake.texts import GOOD, bytes_of, matrix_of
+from taxcalc.places_find import NO_COUNTRY, ZIP_STATE_CONFLICT
 from taxcalc.set_aside import REASON_CODE
 
 if TYPE_CHECKING:
@@ -24,9 +25,9 @@ if TYPE_CHECKING:
 
     Ints = NDArray[np.int64]
 
-_DIGITS, _FIVE_DIGIT_CODES = 5, 100_000
-_MOST_KNOWN = 2_000_000
-_PAIR_SHIFT = 32
+_DIGITS, _CODES = 5, 100_000
+_MOST_KNOWN = 1_000_000
+_NOT_ASKED = np.int16(-1)
 
 
 class Found(NamedTuple):
@@ -37,21 +38,15 @@ class Found(NamedTuple):
     fault: NDArray[np.int8]
 
 
-def _nothing() -> Found:
-    """Nothing found yet."""
-    return Found(np.zeros(0, np.int16), np.zeros(0, np.int16), np.zeros(0, np.int8))
-
-
 @dataclass
 class Addresses:
-    """Remembers which addresses were found where; safe to use from several threads at once."""
+    """Finds places for block after block and remembers texts; safe to use from several threads at once."""
 
     make_finder: Callable[[], PlaceFinder]
     _lock: Lock = field(default_factory=Lock)
-    _pairs: dict[tuple[str, str], int] = field(default_factory=dict)
-    _postals: dict[str, int] = field(default_factory=dict)
-    _keys: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
-    _known: Found = field(default_factory=_nothing)
+    _named: dict[tuple[str, str], int] = field(default_factory=dict)
+    _territories: dict[int, NDArray[np.int16]] = field(default_factory=dict)
+    _known: dict[tuple[str, str, str], tuple[int, int, int]] = field(default_factory=dict)
 
     @cached_property
     def _finder(self) -> PlaceFinder:
@@ -59,90 +54,109 @@ class Addresses:
         return self.make_finder()
 
     def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
-        """Find the places of all rows of a block; arrays have one entry a row."""
+        """Find the places of all rows of a block; arrays have one entry a row.
+
+        Country and region name a place, once for each pair. Five digits (and ZIP+4, as no table is finer) lead on from there
+        by number; what else stands for a postal code is looked at as text where it matters.
+        """
         pair = country.codes.astype(np.int64) * len(region.texts) + region.codes
         pairs, pair_of_row = arrow.distinct(pair, len(country.texts) * len(region.texts))
-        key = pair_of_row * len(postal.texts) + postal.codes
-        keys, key_of_row = arrow.distinct(key, len(pairs) * len(postal.texts))
-        c, r = np.divmod(pairs[keys // len(postal.texts)], len(region.texts))
-        p = keys % len(postal.texts)
+        names = self._names(country.texts.to_pylist(), region.texts.to_pylist(), pairs)
         with self._lock:
-            found = self._find(country.texts, region.texts, postal.texts, (c, r, p))
-        return _at(found, key_of_row)
+            finder = self._finder
+            named = np.array([self._named_by(finder, name) for name in names], np.int16)
+        place = named[pair_of_row]
+        fault = np.where(named == 0, np.int8(REASON_CODE[NO_COUNTRY]), GOOD)[pair_of_row]
+        found = Found(place, np.zeros(place.size, np.int16), fault)
+        us, territorial = finder.is_us(named), finder.has_territories(named)
+        asked = us | territorial
+        if asked.any():
+            number = _numbers(postal.texts)
+            code = number[postal.codes]
+            self._by_number(found, (us[pair_of_row], territorial[pair_of_row]), code)
+            if (number < 0).any():
+                rest = np.flatnonzero((code < 0) & asked[pair_of_row])
+                self._by_text(found, rest, (names, pair_of_row[rest]), (postal.texts, postal.codes[rest]))
+        return found
 
-    def _find(
-        self, country: pa.Array, region: pa.Array, postal: pa.Array, at: tuple[Ints, Ints, Ints]
-    ) -> Found:
-        """Find distinct addresses, given as positions in three lists of texts."""
-        c, r, p = at
-        both = self._pair_numbers(country.to_pylist(), region.to_pylist(), c * len(region) + r)
-        numbers = self._postal_numbers(postal)[p]
-        keys = (both << _PAIR_SHIFT) + numbers
-        rising = np.argsort(keys)
-        place = self._positions(keys, rising)
-        new = np.flatnonzero(np.append(self._keys, -1)[place] != keys)
-        if new.size:
-            fresh, first = np.unique(keys[new], return_index=True)
-            new = new[first]
-            codes = [
-                f"{number:05d}" if number < _FIVE_DIGIT_CODES else text
-                for number, text in zip(numbers[new].tolist(), arrow.picked(postal, p[new]), strict=True)
-            ]
-            self._learn(fresh, arrow.picked(country, c[new]), arrow.picked(region, r[new]), codes)
-            place = self._positions(keys, rising)
-        return _at(self._known, place)
+    @staticmethod
+    def _names(country: list[str], region: list[str], pairs: Ints) -> list[tuple[str, str]]:
+        """Give the texts of each distinct (country, region) pair."""
+        return [(country[pair // len(region)], region[pair % len(region)]) for pair in pairs.tolist()]
 
-    def _positions(self, keys: Ints, rising: Ints) -> Ints:
-        """Find where keys stand among those known; they are looked for in rising order, because memory is near then."""
-        at = np.empty(keys.size, np.int64)
-        at[rising] = np.searchsorted(self._keys, keys[rising])
-        return at
+    def _named_by(self, finder: PlaceFinder, name: tuple[str, str]) -> int:
+        """Give the place that country and region name."""
+        if name not in self._named:
+            self._forget_if_many(self._named)
+            self._named[name] = finder.named(*name)
+        return self._named[name]
 
-    def _learn(self, keys: Ints, country: list[str], region: list[str], postal: list[str]) -> None:
-        """Ask the finder for addresses that are new, and remember its answers in the order of their keys."""
-        place, zone, problem = self._finder.find(country, region, postal)
-        reasons = [REASON_CODE[name] if name else -1 for name in problem.tolist()]
-        fresh = Found(place.astype(np.int16), zone.astype(np.int16), np.array(reasons, np.int8))
-        at = np.searchsorted(self._keys, keys)
-        self._keys = np.insert(self._keys, at, keys)
-        known = self._known
-        self._known = Found(
-            np.insert(known.place, at, fresh.place),
-            np.insert(known.zone, at, fresh.zone),
-            np.insert(known.fault, at, fresh.fault),
-        )
+    def _by_number(
+        self,
+        found: Found,
+        kinds: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+        code: NDArray[np.int32],
+    ) -> None:
+        """Go on with the rows whose postal code is a number: ZIP codes, and those of countries with territories."""
+        us, territorial = (np.flatnonzero(kind & (code >= 0)) for kind in kinds)
+        if us.size:
+            found.place[us], found.zone[us], conflict = self._finder.in_us(found.place[us], code[us])
+            found.fault[us[conflict]] = REASON_CODE[ZIP_STATE_CONFLICT]
+        if territorial.size:
+            for country in np.flatnonzero(np.bincount(found.place[territorial])).tolist():
+                at = territorial[found.place[territorial] == country]
+                found.place[at] = self._territory(country, code[at])
 
-    def _pair_numbers(self, country: list[str], region: list[str], pairs: Ints) -> Ints:
-        """Give a number to each (country, region) pair of distinct addresses."""
-        if self._keys.size > _MOST_KNOWN:
-            self._pairs, self._postals, self._keys, self._known = {}, {}, np.zeros(0, np.int64), _nothing()
-        distinct, of_address = arrow.distinct(pairs, len(country) * len(region))
-        texts = [(country[pair // len(region)], region[pair % len(region)]) for pair in distinct.tolist()]
-        return np.array([self._pairs.setdefault(text, len(self._pairs)) for text in texts], np.int64)[
-            of_address
-        ]
+    def _territory(self, country: int, code: NDArray[np.int32]) -> NDArray[np.int16]:
+        """Give the special territories, or the country, of postal codes of five digits; each is looked at once."""
+        with self._lock:
+            known = self._territories.setdefault(country, np.full(_CODES, _NOT_ASKED, np.int16))
+            new = code[known[code] == _NOT_ASKED]
+            for number in set(new.tolist()):
+                known[number] = self._finder.territory(country, f"{number:05d}")
+            return known[code]
 
-    def _postal_numbers(self, postal: pa.Array) -> Ints:
-        """Give a number to each postal code: five digits are their own, others are numbered as they come.
+    def _by_text(
+        self,
+        found: Found,
+        rows: Ints,
+        names: tuple[list[tuple[str, str]], Ints],
+        postal: tuple[pa.Array, NDArray[np.int32]],
+    ) -> None:
+        """Look at the postal codes of some rows as texts; each distinct address is looked at once."""
+        distinct, of_row = arrow.distinct_rows((names[1], postal[1]))
+        texts = arrow.picked(postal[0], np.array([code for _, code in distinct], np.int32))
+        keys = [(*names[0][pair], text) for (pair, _), text in zip(distinct, texts, strict=True)]
+        with self._lock:
+            self._forget_if_many(self._known)
+            if new := [key for key in dict.fromkeys(keys) if key not in self._known]:
+                self._learn(new)
+            answers = np.array([self._known[key] for key in keys], np.int16).reshape(-1, len(Found._fields))
+        found.place[rows], found.zone[rows], found.fault[rows] = answers[of_row].T
 
-        Nine digits with a hyphen (ZIP+4) count as their first five: no table is finer than that.
-        """
-        raw = bytes_of(postal)
-        chars, _ = matrix_of(raw, len("12345-6789"))
-        digit = chars - np.uint8(48) < 10  # noqa: PLR2004 - the ten digits
-        own = (raw.lengths == _DIGITS) & digit[:, :_DIGITS].all(axis=1)
-        if chars.shape[1] == len("12345-6789"):
-            digit[:, _DIGITS] = chars[:, _DIGITS] == ord("-")
-            own |= (raw.lengths == len("12345-6789")) & digit.all(axis=1)
-        width = min(_DIGITS, chars.shape[1])
-        powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
-        numbers: Ints = (chars[:, :width].astype(np.int64) - 48) @ powers
-        others = np.flatnonzero(~own)
-        for at, text in zip(others.tolist(), arrow.picked(postal, others), strict=True):
-            numbers[at] = self._postals.setdefault(text, _FIVE_DIGIT_CODES + len(self._postals))
-        return numbers
+    def _learn(self, keys: list[tuple[str, str, str]]) -> None:
+        """Ask the finder for addresses that are new, and remember its answers."""
+        place, zone, problem = self._finder.find(*(list(column) for column in zip(*keys, strict=True)))
+        reasons = [REASON_CODE[name] if name else int(GOOD) for name in problem.tolist()]
+        self._known.update(zip(keys, zip(place.tolist(), zone.tolist(), reasons, strict=True), strict=True))
+
+    @staticmethod
+    def _forget_if_many(known: dict[Any, Any]) -> None:
+        """Keep the memory bounded."""
+        if len(known) > _MOST_KNOWN:
+            known.clear()
 
 
-def _at(found: Found, positions: Ints) -> Found:
-    """Pick answers by position."""
-    return Found(found.place[positions], found.zone[positions], found.fault[positions])
+def _numbers(postal: pa.Array) -> NDArray[np.int32]:
+    """Read distinct postal codes of five digits, or of nine with a hyphen (ZIP+4), as the number of the first five; else -1."""
+    raw = bytes_of(postal)
+    chars, _ = matrix_of(raw, len("12345-6789"))
+    digit = chars - np.uint8(ord("0")) < 10  # noqa: PLR2004 - the ten digits
+    plain = (raw.lengths == _DIGITS) & digit[:, :_DIGITS].all(axis=1)
+    if chars.shape[1] == len("12345-6789"):
+        digit[:, _DIGITS] = chars[:, _DIGITS] == ord("-")
+        plain |= (raw.lengths == len("12345-6789")) & digit.all(axis=1)
+    width = min(_DIGITS, chars.shape[1])
+    powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int32)
+    numbers = (chars[:, :width].astype(np.int32) - ord("0")) @ powers
+    return np.where(plain, numbers, np.int32(-1))
