@@ -81,7 +81,7 @@ def distinct(keys: npt.NDArray[Any], below: int) -> tuple[npt.NDArray[np.int64],
     found = np.flatnonzero(seen)
     position = np.empty(below, np.int32)
     position[found] = np.arange(found.size, dtype=np.int32)
-    return found, position[keys].astype(np.int64)
+    return found, position.take(keys).astype(np.int64)
 
 
 def distinct_rows(
@@ -114,7 +114,7 @@ class Adding:
         """Add up one value a line, by group; 0 for groups without lines."""
         total = np.zeros(self.lines.size, np.int64)
         if self._filled.size:
-            total[self._filled] = np.add.reduceat(values[self._order], self._starts)
+            total[self._filled] = np.add.reduceat(values.take(self._order), self._starts)
         return total
 
 

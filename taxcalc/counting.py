@@ -68,11 +68,11 @@ class Counting:
     def count(self, bucket: int) -> Counted:
         """Add up one bucket, and keep which of its lines count where."""
         ready = self.preparation.bucket(bucket)
-        limit_place = ready.placed.limit_place[ready.situation]
+        limit_place = ready.placed.limit_place.take(ready.situation)
         counts = (limit_place != NO_LIMIT) & (ready.lines["entry"] == Entry.SALE)
         index = np.flatnonzero(counts)
-        place = limit_place[index]
-        key = limit_key(place, ready.lines["day"][index])
+        place = limit_place.take(index)
+        key = limit_key(place, ready.lines["day"].take(index))
         counted = self._lines(ready, index, place)
         spool = self.preparation.intake.spool
         spool.keep(bucket, KEYS, key)
@@ -86,12 +86,12 @@ class Counting:
         lines = ready.lines
         counted = np.empty(index.size, COUNTED_LINE)
         counted["home"], counted["there"] = self._amounts(lines, ready.settled, index, place)
-        counted["order"] = ready.order[index]
-        counted["second"] = lines["second"][index]
+        counted["order"] = ready.order.take(index)
+        counted["second"] = lines["second"].take(index)
         counted["line"] = index
-        counted["channel"] = lines["channel"][index]
+        counted["channel"] = lines["channel"].take(index)
         counted["buyer"] = _buyer(lines, index)
-        counted["taxable"] = ready.placed.taxable[ready.situation[index]]
+        counted["taxable"] = ready.placed.taxable.take(ready.situation.take(index))
         return counted
 
     def _amounts(
@@ -101,9 +101,13 @@ class Counting:
 
         Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival.
         """
-        gross = lines["item_amount"][index] + lines["shipping_amount"][index]
-        included, days, currency = settled.included[index], lines["day"][index], lines["currency"][index]
-        home = np.where(included, gross - lines["tax_collected"][index], gross)
+        gross = lines["item_amount"].take(index) + lines["shipping_amount"].take(index)
+        included, days, currency = (
+            settled.included.take(index),
+            lines["day"].take(index),
+            lines["currency"].take(index),
+        )
+        home = np.where(included, gross - lines["tax_collected"].take(index), gross)
         in_union = place == places.index("EU")
         states, union = np.flatnonzero(~in_union), np.flatnonzero(in_union)
         home[states] = convert(home[states], currency[states], "USD", days[states])

@@ -90,7 +90,7 @@ def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigu
     """
     lines, case = bucket.lines, bucket.case
     to_collect = _seller_side(bucket, terms, by_order=by_order)
-    duty = terms.duty[case]
+    duty = terms.duty.take(case)
     shipping_taxed = (duty == DUTY["exempt_goods"]) & (to_collect["high"] != 0)
     duty = np.where(shipping_taxed, np.int8(DUTY["collect"]), duty)
     by_facilitator = duty == DUTY["marketplace_collects"]
@@ -102,7 +102,7 @@ def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigu
         collected=collected,
         fulfiller_tax=billed,
         fulfiller_tax_charged=lines["fulfiller_tax_charged"],
-        fulfiller_tax_avoidable=np.where(terms.avoidable[case], np.maximum(billed["expected"], 0), 0),
+        fulfiller_tax_avoidable=np.where(terms.avoidable.take(case), np.maximum(billed["expected"], 0), 0),
     )
 
 
@@ -139,7 +139,7 @@ def _actual_cost(bucket: Bucket, terms: AllTerms) -> tuple[Ints, npt.NDArray[np.
     """
     lines = bucket.lines
     cost, unknown = np.zeros(lines.size, np.int64), np.zeros(lines.size, bool)
-    needs = (terms.collect.rules["expected"].shipping == ShippingTreatment.OVER_ACTUAL_COST)[bucket.case]
+    needs = (terms.collect.rules["expected"].shipping == ShippingTreatment.OVER_ACTUAL_COST).take(bucket.case)
     index = np.flatnonzero(whole_parcels(bucket.parcel, needs))
     if index.size:
         amount, currency = np.abs(lines["fulfiller_shipping_cost"][index]), lines["fulfiller_currency"][index]
@@ -185,10 +185,10 @@ def _three_ends(
     own = np.ones(case.size, bool)
     own[bucket.refunds.lines] = False
     sign = np.where(bucket.lines["entry"] == Entry.REFUND, -1, 1)
-    ranged = own & whole_parcels(bucket.parcel, terms.ranged[case] | extra)
+    ranged = own & whole_parcels(bucket.parcel, terms.ranged.take(case) | extra)
     result: dict[str, Ints] = {}
     for name in ("expected", "low", "high"):
-        charged = terms.rules[name].charged[case] & (own if name == "expected" else ranged)
+        charged = terms.rules[name].charged.take(case) & (own if name == "expected" else ranged)
         values = (
             np.zeros(case.size, np.int64) if name == "expected" else np.where(ranged, 0, result["expected"])
         )
@@ -215,7 +215,7 @@ def _tax(
     by_order: bool,
 ) -> Ints:
     """Compute the tax of some lines at one end, by the whole rules only where the quick way does not do."""
-    case, chosen, quick = bucket.case[index], charges.take(index), terms.quick[name]
+    case, chosen, quick = bucket.case.take(index), charges.take(index), terms.quick[name]
     if by_order:
         hard = np.arange(index.size)
         values = np.zeros(index.size, np.int64)
@@ -239,7 +239,7 @@ def _in_line_currency(
 ) -> Rules:
     """Give the rules of lines, with item prices in each line's currency where that is another one."""
     rules = all_rules.take(case)
-    limit_currency = terms.limit_currency[case]
+    limit_currency = terms.limit_currency.take(case)
     other = (currency != limit_currency) & ((rules.state_limit > 0) | (rules.local_limit > 0))
     if not other.any():
         return rules
@@ -275,7 +275,7 @@ def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[
         lines["fulfiller_currency"],
         sold,
         by_order=by_order,
-        extra=differs[bucket.case],
+        extra=differs.take(bucket.case),
     )
     return _ordered(ends, lines["entry"] == Entry.REFUND)
 
@@ -293,7 +293,7 @@ def _ordered(ends: dict[str, Ints], refund: npt.NDArray[np.bool_]) -> dict[str, 
 
 def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Charges:
     """Put the customer's price, or the marked-up own price, in the place of the fulfiller's price where it is the base."""
-    base = terms.base[name][bucket.case]
+    base = terms.base[name].take(bucket.case)
     retail, marked = np.flatnonzero(base == RETAIL), np.flatnonzero(base == MARKED_UP)
     if retail.size == 0 and marked.size == 0:
         return plain

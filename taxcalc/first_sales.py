@@ -38,8 +38,8 @@ class FirstSales:
         over_limit = np.isin(terms.collect.reason, OVER_UNION_LIMIT)
         cause = np.where(by_first_sale, CAUSE["first_sale"], np.where(over_limit, terms.cases.state, 0))
         lines = bucket.lines
-        of_line = np.where(figures.due & (lines["entry"] == Entry.SALE), cause[bucket.case], 0)
-        place = terms.placed.place[bucket.case].astype(np.int64) * len(CAUSES) + of_line
+        of_line = np.where(figures.due & (lines["entry"] == Entry.SALE), cause.take(bucket.case), 0)
+        place = terms.placed.place.take(bucket.case).astype(np.int64) * len(CAUSES) + of_line
         for key in np.unique(place[of_line > 0]).tolist():
             at = np.flatnonzero(place == key)
             earliest = int(lines["day"][at].min())

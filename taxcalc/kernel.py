@@ -68,7 +68,7 @@ class Rules:
 
     def take(self, index: npt.NDArray[np.integer]) -> Rules:
         """Give the rules of the cases at `index`, one a line."""
-        return Rules(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+        return Rules(**{field.name: getattr(self, field.name).take(index) for field in fields(self)})
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,7 @@ class Charges:
 
     def take(self, index: npt.NDArray[np.intp]) -> Charges:
         """Give the charges of the lines at `index`."""
-        return Charges(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+        return Charges(**{field.name: getattr(self, field.name).take(index) for field in fields(self)})
 
 
 @dataclass(frozen=True)
@@ -117,17 +117,17 @@ class Quick:
 
     def hard(self, charges: Charges, case: Codes) -> Flags:
         """Tell which lines need the whole rules: those of parcels with other goods or none, and prices with tax inside."""
-        other = ~(self.taxed[case] & (charges.goods > 0))
+        other = ~(self.taxed.take(case) & (charges.goods > 0))
         return whole_parcels(charges.order, other) | charges.included
 
     def tax(self, charges: Charges, case: Codes) -> Ints:
         """Compute the tax of lines as if none of them were hard; equal to `tax` for those that are not."""
-        base: Ints = charges.goods + np.where(self.shipping[case], charges.shipping, 0)
+        base: Ints = charges.goods + np.where(self.shipping.take(case), charges.shipping, 0)
         if self.over_cost.any():
-            over_cost = np.flatnonzero(self.over_cost[case])
+            over_cost = np.flatnonzero(self.over_cost.take(case))
             spared = np.minimum(charges.cost[over_cost], charges.shipping[over_cost])
             base[over_cost] -= spared
-        return round_half_away(base * self.ppm[case], PPM)
+        return round_half_away(base * self.ppm.take(case), PPM)
 
 
 def whole_parcels(parcel: Codes, chosen: Flags) -> Flags:
@@ -135,8 +135,8 @@ def whole_parcels(parcel: Codes, chosen: Flags) -> Flags:
     if chosen.all() or not chosen.any():
         return chosen
     concerned = np.zeros(int(parcel.max()) + 1, bool)
-    concerned[parcel[chosen]] = True
-    return concerned[parcel]
+    concerned[parcel.take(np.flatnonzero(chosen))] = True
+    return concerned.take(parcel)
 
 
 def tax(charges: Charges, rules: Rules, *, by_order: bool = False) -> Ints:

@@ -145,7 +145,10 @@ class Run:
         ready = self.preparation.bucket(bucket)
         lines = ready.lines
         state = self.duties.state(
-            ready.placed.limit_place[ready.situation], ready.settled.duty_day, lines["second"], lines.order_id
+            ready.placed.limit_place.take(ready.situation),
+            ready.settled.duty_day,
+            lines["second"],
+            lines.order_id,
         )
         found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
         keys, back = np.unique(

@@ -97,7 +97,7 @@ class Frame:
 def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame) -> Sums:
     """Add up the figures of one bucket."""
     lines = bucket.lines
-    place = terms.placed.place[bucket.case]
+    place = terms.placed.place.take(bucket.case)
     keys, group = _place_slots(place, lines["tax_day"], frame)
     values = _values(bucket, figures, frame.currency)
     adding = Adding(group, keys.size)
@@ -107,7 +107,7 @@ def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame)
     totals["orders"] = orders_in(bucket.order[sales], group[sales], keys.size)
     inside = np.flatnonzero((lines["tax_day"] >= frame.first) & (lines["tax_day"] <= frame.last))
     adding = Adding(bucket.case[inside], terms.duty.size)
-    by_case = {name: adding.of(values[name][inside]) for name in BY_CASE if name != "lines"}
+    by_case = {name: adding.of(values[name].take(inside)) for name in BY_CASE if name != "lines"}
     by_case["lines"] = adding.lines
     return Sums(keys, totals, by_case, _counts(bucket, inside, frame))
 

@@ -65,14 +65,14 @@ class Addresses:
         with self._lock:
             finder = self._finder
             named = np.array([self._named_by(finder, name) for name in names], np.int16)
-        place = named[pair_of_row]
-        fault = np.where(named == 0, np.int8(REASON_CODE[NO_COUNTRY]), GOOD)[pair_of_row]
+        place = named.take(pair_of_row)
+        fault = np.where(named == 0, np.int8(REASON_CODE[NO_COUNTRY]), GOOD).take(pair_of_row)
         found = Found(place, np.zeros(place.size, np.int16), fault)
         us, territorial = finder.is_us(named), finder.has_territories(named)
         asked = us | territorial
         if asked.any():
             number = _numbers(postal.texts)
-            code = number[postal.codes]
+            code = number.take(postal.codes)
             self._by_number(found, (us[pair_of_row], territorial[pair_of_row]), code)
             if (number < 0).any():
                 rest = np.flatnonzero((code < 0) & asked[pair_of_row])

@@ -59,7 +59,7 @@ def _outcome(reading: Reading) -> Outcome:
     if not good.all():
         order = order[good[order]]
     counts = np.bincount(buckets[order], minlength=reading.setup.buckets)
-    moved = {name: one if isinstance(one, int) else one[order] for name, one in reading.numbers.items()}
+    moved = {name: one if isinstance(one, int) else one.take(order) for name, one in reading.numbers.items()}
     bad = np.flatnonzero(~good)
     misfits = reading.block.misfits
     codes, many = np.unique(reading.reason[bad], return_counts=True)

@@ -36,11 +36,11 @@ class Coded(NamedTuple):
         first = of_text[:1]
         if len(of_text) == 1 or (len(of_text) < len(self.codes) and (of_text == first).all()):
             return int(first[0])
-        return of_text[self.codes]
+        return of_text.take(self.codes)
 
     def rows(self, of_text: NDArray[Any]) -> NDArray[Any]:
         """Give every row the value of its text, as an array."""
-        return of_text[self.codes]
+        return of_text.take(self.codes)
 
 
 def bytes_of(texts: pa.Array) -> Raw:
