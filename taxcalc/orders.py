@@ -82,10 +82,11 @@ def _without_rate(lines: Lines, _: Codes, currencies: tuple[str, ...]) -> list[S
     billed = lines["fulfiller_item_cost"] | lines["fulfiller_shipping_cost"] | lines["fulfiller_tax_charged"]
     left, found = np.ones(lines.size, bool), []
     for name, needed in (("currency", left), ("fulfiller_currency", billed != 0)):
+        if all_have_rate(lines[name], currencies, lines["day"]):
+            continue
         unknown = np.zeros(lines.size, bool)
         for target in currencies:
-            if not all_have_rate(lines[name], (target,), lines["day"]):
-                unknown |= ~has_rate(lines[name], target, lines["day"])
+            unknown |= ~has_rate(lines[name], target, lines["day"])
         unknown &= needed & left
         left = left & ~unknown
         found += [("no_rate", name, unknown)] if unknown.any() else []

@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from taxcalc.exchange import quotes
 from taxcalc.intake import read_orders
 from taxcalc.seller import read_seller
 from taxcalc.tables.load import Tables, load_tables
@@ -72,6 +73,7 @@ def _loaded(tables: Path | str | Tables | None) -> Tables:
 
 
 def _load_rest() -> None:
-    """Load the modules that come after the orders are read."""
+    """Load the modules that come after the orders are read, and the published rates of the currency most used there."""
     for name in NEEDED_LATER:
         import_module(name)
+    quotes("USD")

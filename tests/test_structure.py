@@ -50,7 +50,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "place_sums",
             "record",
         ),
-        *("run", "sums", "wordings"),
+        *("passes", "run", "sums", "wordings"),
     ),
     ("reports",),
     ("cli", "__main__"),

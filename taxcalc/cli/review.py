@@ -59,9 +59,11 @@ def command(  # noqa: PLR0913 - one argument an option
 
 def assess(orders: list[str], seller: Path, **asked: Any) -> Assessment:  # noqa: ANN401 - passed on as they are
     """Run the assessment with a progress line."""
+    from taxcalc.cli.memory import keep_freed_memory  # noqa: PLC0415 - only when the command runs
     from taxcalc.cli.progress import progress  # noqa: PLC0415 - only when the command runs
     from taxcalc.run import assess as assess_orders  # noqa: PLC0415 - heavy
 
+    keep_freed_memory()
     with progress() as show:
         return assess_orders(orders, seller, progress=show, **asked)
 
