@@ -174,8 +174,8 @@ def test_fifty_thousand_addresses_are_found_quickly(finder):
     numbers = range(50_000)
     country = ["US" if n % 3 else "ES" for n in numbers]
     postal = [f"{n * 2 % 100_000:05d}" for n in numbers]
-    start = time.perf_counter()
+    start = time.thread_time()
     place, zone, problem = finder.find(country, [""] * len(country), postal)
-    assert time.perf_counter() - start < 0.6  # four times the time it may take, on a busy machine
+    assert time.thread_time() - start < 0.6  # four times what it takes
     assert place.size == zone.size == problem.size == len(country)
     assert np.count_nonzero(place == places.index("ES-CN")) > 0
