@@ -17,6 +17,7 @@ WHY: Final = {
     "carried_on": "holds on {on}, carried on: last checked on {since}, a later change is possible",
     "not_yet_known": "nothing known on {on}: the first row begins on {since}",
     "ended": "nothing holds on {on}: ended on {since}",
+    "over": "nothing is known to hold on {on}: the last row before it holds until {since}",
     "nothing_shipped": "nothing holds on {on}: your own row ended on {since}, and no shipped row follows",
 }
 
@@ -79,7 +80,7 @@ def _body(row: Row, values: list[str]) -> Cell:
     if row.get("ended") == "yes":
         said.append("ended: from this day nothing holds")
     if row.get("source"):
-        said += ["", *_origin(row)]
+        said += [*([""] if said else []), *_origin(row)]
     return "\n".join(said)
 
 

@@ -43,13 +43,17 @@ class Field:
 
 @dataclass(frozen=True)
 class Schema:
-    """One table: its name (path without .csv), its own fields, and whether its rows are dated and sourced."""
+    """One table: its name (path without .csv), its own fields, and whether its rows are dated and sourced.
+
+    `last_day` names the field whose day, where it is filled in, ends the row before the next one of its key begins.
+    """
 
     name: str
     title: str
     fields: tuple[Field, ...]
     dated: bool = True
     sourced: bool = True
+    last_day: str = ""
 
 
 DATED = (

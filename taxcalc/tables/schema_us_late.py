@@ -51,6 +51,7 @@ US_LATE: tuple[Schema, ...] = (
                 required=False,
             ),
         ),
+        last_day="known_until",
     ),
     Schema(
         "us/penalties",

@@ -112,6 +112,7 @@ US_MORE: tuple[Schema, ...] = (
                 required=False,
             ),
         ),
+        last_day="last_day",
     ),
     Schema(
         "us/delivery_fees",

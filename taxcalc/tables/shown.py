@@ -9,6 +9,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
+from taxcalc.tables.fields import SOURCED
 from taxcalc.tables.spans import answers, spans
 
 if TYPE_CHECKING:
@@ -21,18 +22,14 @@ def shown(tables: Tables, name: str, place: str | None = None, on: int | None = 
 
     Every row has the columns of the table as printed and `row_id`, `place_name`, `from`, `until`, `own`, `hidden`,
     `source_title`, `source_link` and `caution`. With a day there is one row a key, with `why` it holds or does not
-    and the day `since`; where nothing holds only its key columns are there.
+    and the day `since`; where nothing holds only its key columns are there and, where a row says so, `own` and where it
+    comes from.
     """
     table = tables[name]
     if on is None or not table.schema.dated:
         rows = [_row(tables, table, span) for span in spans(table) if _is_of(table, span.row, place)]
     else:
-        by_row = {span.row: span for span in spans(table)}
-        rows = [
-            _answered(tables, table, each, by_row)
-            for each in answers(table, on)
-            if _is_key_of(table, each, place)
-        ]
+        rows = [_answered(tables, table, each) for each in answers(table, on) if _is_key_of(table, each, place)]
     return {
         "caution": CAUTION,
         "table": name,
@@ -68,30 +65,41 @@ def _is_key_of(table: Table, answer: Answer, place: str | None) -> bool:
     return place is None or ("place" in names and answer.key[names.index("place")] == place)
 
 
-def _answered(tables: Tables, table: Table, answer: Answer, by_row: dict[int, Span]) -> dict[str, Any]:
+def _answered(tables: Tables, table: Table, answer: Answer) -> dict[str, Any]:
     """Write what holds of a key, or why nothing does."""
     said = {"why": answer.why, "since": _iso(answer.since)}
-    if answer.row >= 0:
-        return {**_row(tables, table, by_row[answer.row]), **said}
+    if answer.span is not None:
+        return {**_row(tables, table, answer.span), **said}
     names = [field.name for field in table.schema.fields if field.key]
     key = dict(zip(names, answer.key, strict=True))
-    return {**key, "place_name": _place_name(key), **said, "caution": CAUTION}
+    from_where = _origin(tables, table, answer.says) if answer.says >= 0 else {}
+    return {**key, "place_name": _place_name(key), **said, **from_where, "caution": CAUTION}
+
+
+def _origin(tables: Tables, table: Table, row: int) -> dict[str, Any]:
+    """Write whose a row is and who says so."""
+    columns = [field.name for field in SOURCED] if table.schema.sourced else []
+    cells = {name: table.printed(name)[row] for name in columns}
+    source = tables.source(cells["source"]) if cells.get("source") else {"title": "", "link": ""}
+    return {
+        **cells,
+        "row_id": str(table.row_ids(np.array([row]))[0]),
+        "own": table.is_own_row(row),
+        "source_title": source["title"],
+        "source_link": source["link"],
+    }
 
 
 def _row(tables: Tables, table: Table, span: Span) -> dict[str, Any]:
     """Write one row."""
     cells = {name: table.printed(name)[span.row] for name in table.names}
-    source = tables.source(cells["source"]) if cells.get("source") else {"title": "", "link": ""}
     return {
         **cells,
-        "row_id": str(table.row_ids(np.array([span.row]))[0]),
+        **_origin(tables, table, span.row),
         "place_name": _place_name(cells),
         "from": _iso(span.first),
         "until": _iso(span.last),
-        "own": bool(table.is_own(np.array([span.row]))[0]),
         "hidden": span.hidden,
-        "source_title": source["title"],
-        "source_link": source["link"],
         "caution": CAUTION,
     }
 

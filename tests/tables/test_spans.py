@@ -126,6 +126,57 @@ def test_shown_rows_have_values_as_printed_with_source_and_days(both):
     assert (none["place"], none["why"], none["since"]) == ("US-TX", "not_yet_known", "2019-01-01")
 
 
+def test_a_shipped_row_that_holds_twice_is_shown_with_the_days_asked_for(shipped, tmp_path):
+    """Before the own row and after it, not always with the days after it."""
+    write_table(tmp_path / "own", NAME, MINE.replace("2025-01-01", "2024-01-01"))
+    both = load_tables(tmp_path / "own", shipped=shipped)
+    found = [shown(both, NAME, "US-CA", day(on))["rows"][0] for on in ("2022-12-31", "2024-01-01")]
+    assert [(row["state_percent"], row["from"], row["until"]) for row in found] == [
+        ("7.25", "2019-01-01", "2022-12-31"),
+        ("7.25", "2024-01-01", "2024-06-30"),
+    ]
+
+
+def test_an_ending_of_ones_own_is_marked_and_says_where_it_comes_from(shipped, tmp_path):
+    rows = f"{HEADER.replace('valid_from', 'valid_from,ended')}\nUS-CA,,,2023-01-01,yes,memory,unconfirmed,2026-11-25,\n"
+    write_table(tmp_path / "own", NAME, rows)
+    both = load_tables(tmp_path / "own", shipped=shipped)
+    (row,) = shown(both, NAME, "US-CA", day("2024-01-01"))["rows"]
+    assert (row["why"], row["own"], row["source"]) == ("ended", True, "memory")
+    (row,) = shown(both, NAME, "US-TX", day("2025-01-01"))["rows"]
+    assert (row["why"], row["own"], row["source"]) == ("ended", False, "law-b")
+
+
+HOLIDAYS = (
+    "place,goods,product_classes,last_day,frees,local_part,counts_when,seller_may_decline,valid_from,source,basis,checked_on\n"
+    "US-CA,clothing,clothing,2024-08-04,whole_item,freed,sold,no,2024-08-02,law-a,official,2026-11-25\n"
+    "US-CA,clothing,clothing,2025-08-03,whole_item,freed,sold,no,2025-08-01,law-a,official,2026-11-25\n"
+)
+
+
+def test_a_holiday_is_over_after_its_last_day(tmp_path):
+    """It does not hold until the next one, nor is it carried on."""
+    tables = load_tables(shipped=write_all(tmp_path, us__holidays=HOLIDAYS))
+    table = tables["us/holidays"]
+    assert [(iso(span.first), iso(span.last)) for span in spans(table)] == [
+        ("2024-08-02", "2024-08-04"),
+        ("2025-08-01", "2025-08-03"),
+    ]
+    found = {
+        on: [(each.why, each.row, iso(each.since)) for each in answers(table, day(on))]
+        for on in ("2024-08-01", "2024-08-04", "2024-08-05", "2025-08-03", "2027-01-01")
+    }
+    assert found == {
+        "2024-08-01": [("not_yet_known", -1, "2024-08-02")],
+        "2024-08-04": [("holds", 0, "2024-08-02")],
+        "2024-08-05": [("over", -1, "2024-08-04")],
+        "2025-08-03": [("holds", 1, "2025-08-01")],
+        "2027-01-01": [("over", -1, "2025-08-03")],
+    }
+    (row,) = shown(tables, "us/holidays", "US-CA", day("2024-08-05"))["rows"]
+    assert (row["why"], row["source"]) == ("over", "law-a")
+
+
 def test_a_place_without_rows_has_none_and_rows_for_all_states_are_named(shipped):
     tables = load_tables(shipped=shipped)
     assert shown(tables, NAME, "US-AK")["rows"] == []
