@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from taxcalc.errors import Refusal
@@ -57,12 +56,12 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     parts, findings = read_tables(None, shipped=where, label=label) if full else read_tables(where)
     looked_at = [cells for some in parts.values() for cells in some if cells.own != full]
     _require_readable(looked_at, findings, label)
-    shipped = parts if not full else read_tables()[0]
+    shipped = parts if where is None or not full else read_tables()[0]
     ids = {text for each in shipped["sources"] if not each.own for text in each.text["id"]}
     known = _listed(where or folder()) if full else ids
     findings = findings + _unused(looked_at, known)
     latest = max(as_of.isoformat(), _newest_check(shipped))
-    oldest = "" if older_than is None else (as_of - timedelta(days=older_than)).isoformat()
+    oldest = "" if older_than is None else _days_before(as_of, older_than)
     for cells in looked_at:
         if cells.schema.sourced and cells.text:
             findings += _ages(cells, oldest, latest)
@@ -74,6 +73,11 @@ def _newest_check(shipped: dict[str, list[Cells]]) -> str:
     """Give the day of the newest check of the shipped tables, which no clock that is slow can put in the future."""
     every = (cells for some in shipped.values() for cells in some if not cells.own and cells.schema.sourced)
     return max((text for cells in every for text in cells.text["checked_on"]), default="")
+
+
+def _days_before(day: date, count: int) -> str:
+    """Give the day so many days earlier; the first one there is where the calendar has none."""
+    return day.fromordinal(max(day.toordinal() - count, 1)).isoformat()
 
 
 def require_tables(where: Path) -> None:

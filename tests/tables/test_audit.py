@@ -117,6 +117,21 @@ def test_a_full_set_is_checked_in_place_of_the_shipped_one(tmp_path):
     )
 
 
+def test_a_check_ahead_is_found_in_a_full_set_too(tmp_path):
+    """It is held against the shipped tables, not against its own newest day."""
+    where = shutil.copytree(folder(), tmp_path / "full")
+    path = where / "us/class_local_rates.csv"
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("2026-11-25", "2099-01-01", 1), encoding="utf-8"
+    )
+    assert found(where) == [("E558", 2)]
+
+
+@pytest.mark.parametrize(("day", "older_than"), [(date(2026, 11, 26), 10**9), (date.min, 3)])
+def test_an_age_that_no_calendar_has_finds_nothing(day, older_than):
+    assert audit(None, day, older_than).findings == []
+
+
 def test_started_folders_load_and_change_nothing(tmp_path):
     """Every column is there; without a row the tables are the shipped ones."""
     where = tmp_path / "new" / "mine"
