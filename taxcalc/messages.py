@@ -271,6 +271,14 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "this table holds for everybody and takes no rows of your own.",
         "Choose another one; `taxcalc tables list` names them.",
     ),
+    "E560": (
+        "this file has the name of a table but is no CSV file, so none of its rows would be used.",
+        "Save it as {name}.csv, with commas between the cells and UTF-8 as its encoding.",
+    ),
+    "E561": (
+        "the folder holds every table, but not the row for '{value}', and the shipped one would go on holding.",
+        "Put it back, write it with ended = yes, or keep only rows of your own in the folder.",
+    ),
     # E54x: column map
     "E540": (
         "the column map cannot be read: {detail}.",

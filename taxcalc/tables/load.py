@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import re
 from datetime import date
@@ -15,6 +14,7 @@ from taxcalc.errors import Refusal
 from taxcalc.messages import complain, refuse
 from taxcalc.tables.bounds import check_bounds
 from taxcalc.tables.check import MEMORY, check_cells
+from taxcalc.tables.own_files import rows_gone, strangers
 from taxcalc.tables.parse import EPOCH
 from taxcalc.tables.read import Cells, read_cells
 from taxcalc.tables.schema import BY_NAME, SCHEMAS
@@ -85,6 +85,7 @@ def load_tables(own: Path | None = None, *, shipped: Path | None = None, label: 
     base = shipped or folder()
     contents = _contents(base, own)
     parts, complaints = _read(own, contents, label)
+    complaints = strangers(own or shipped) + complaints
     if complaints:
         raise Refusal(complaints[0], tuple(complaints[1:]))
     version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
@@ -105,7 +106,8 @@ def read_tables(
     own: Path | None = None, *, shipped: Path | None = None, label: str = NAME
 ) -> tuple[dict[str, list[Cells]], list[Complaint]]:
     """Give the cells of every table by name, shipped and own apart, and every finding about them."""
-    return _read(own, _contents(shipped or folder(), own), label)
+    parts, complaints = _read(own, _contents(shipped or folder(), own), label)
+    return parts, strangers(own or shipped) + complaints
 
 
 def _contents(base: Path, own: Path | None) -> dict[str, tuple[bytes | None, bytes | None]]:
@@ -128,7 +130,7 @@ def _read(
     label: str,
 ) -> tuple[dict[str, list[Cells]], list[Complaint]]:
     """Parse and check every file."""
-    complaints = _strangers(own) if own is not None else []
+    complaints: list[Complaint] = []
     parts: dict[str, list[Cells]] = {}
     for name, (shipped, mine) in contents.items():
         parts[name] = []
@@ -150,6 +152,8 @@ def _read(
         check_bounds(some, counties)
         for cells in some:
             complaints += sorted(cells.complaints, key=lambda complaint: complaint.row or 0)
+    if own is not None and all(mine is not None for _, mine in contents.values()):
+        complaints += rows_gone(parts)
     return parts, complaints
 
 
@@ -175,20 +179,6 @@ def _unread(parts: list[Cells]) -> bool:
 def _first_keys(parts: list[Cells]) -> set[str]:
     """Give the first key column of a table that others refer to."""
     return {text for cells in parts for text in cells.text[cells.schema.fields[0].name]}
-
-
-def _strangers(own: Path) -> list[Complaint]:
-    """Complain about a folder that is not there, and about files in it that no table has the name of."""
-    if not own.is_dir():
-        return [complain("E520", file=str(own))]
-    found = []
-    for path in sorted(own.rglob("*.csv")):
-        name = path.relative_to(own).with_suffix("").as_posix()
-        if name not in BY_NAME:
-            near = difflib.get_close_matches(name, list(BY_NAME), n=1)
-            hint = f" The nearest table is {near[0]}.csv." if near else ""
-            found.append(complain("E533", file=str(path), hint=hint))
-    return found
 
 
 def _version(base: Path, parts: dict[str, list[Cells]], contents: dict[str, bytes | None]) -> str:

@@ -29,7 +29,9 @@ def shown(tables: Tables, name: str, place: str | None = None, on: int | None = 
     if on is None or not table.schema.dated:
         rows = [_row(tables, table, span) for span in spans(table) if _is_of(table, span.row, place)]
     else:
-        rows = [_answered(tables, table, each) for each in answers(table, on) if _is_key_of(table, each, place)]
+        rows = [
+            _answered(tables, table, each) for each in answers(table, on) if _is_key_of(table, each, place)
+        ]
     return {
         "caution": CAUTION,
         "table": name,

@@ -56,7 +56,7 @@ def spans(table: Table) -> list[Span]:
     """Give every row of a table with its days, in the order of the keys in the file and of the days in a key."""
     found: list[Span] = []
     for stretches in _stretches(table).values():
-        for at, (first, row) in enumerate(stretches):
+        for at, (_, row) in enumerate(stretches):
             if row >= 0:
                 found.append(_span(table, stretches, at))
     seen = {span.row for span in found}

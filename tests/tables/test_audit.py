@@ -117,13 +117,43 @@ def test_a_full_set_is_checked_in_place_of_the_shipped_one(tmp_path):
     )
 
 
+@pytest.mark.parametrize("name", ["us/state_rates.CSV", "us/state_rates.xlsx", "US/State_Rates.ods"])
+def test_a_table_that_is_no_csv_file_is_not_passed_over_in_silence(own, name):
+    """Unless the same table stands there as CSV: then it is what the CSV was saved from."""
+    path = own / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(b"PK")
+    assert found(own) == [("E560", None)]
+    with pytest.raises(Refusal, match=r"E560.*us/state_rates\.csv"):
+        load_tables(own)
+    path.unlink()
+    (own / "us/local_rates.xlsx").write_bytes(b"PK")
+    assert found(own) == []
+
+
+def test_a_full_set_as_own_rows_must_not_lack_shipped_ones(tmp_path):
+    """A row taken out would go on holding, and nobody would know."""
+    where = shutil.copytree(folder(), tmp_path / "full")
+    assert load_tables(where).own
+    path = where / "us/state_rates.csv"
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    path.write_text("".join(line for line in lines if not line.startswith("US-WA,")), encoding="utf-8")
+    with pytest.raises(Refusal, match=r"E561 .*us/state_rates\.csv: .*'US-WA 2019-01-01'"):
+        load_tables(where)
+    assert found(where) == []
+
+
+def test_a_file_that_no_table_has_the_name_of_is_found_in_a_full_set_too(tmp_path):
+    where = shutil.copytree(folder(), tmp_path / "full")
+    (where / "us/state_rate.csv").write_text("place\n", encoding="utf-8")
+    assert found(where) == [("E533", None)]
+
+
 def test_a_check_ahead_is_found_in_a_full_set_too(tmp_path):
     """It is held against the shipped tables, not against its own newest day."""
     where = shutil.copytree(folder(), tmp_path / "full")
     path = where / "us/class_local_rates.csv"
-    path.write_text(
-        path.read_text(encoding="utf-8").replace("2026-11-25", "2099-01-01", 1), encoding="utf-8"
-    )
+    path.write_text(path.read_text(encoding="utf-8").replace("2026-11-25", "2099-01-01", 1), encoding="utf-8")
     assert found(where) == [("E558", 2)]
 
 
