@@ -13,14 +13,16 @@ if TYPE_CHECKING:
 _NO_FIGURES: Final = frozenset(
     {"caution", "name", "checked_on", "basis", "why", "row_ids", "own_rows", "regime"}
 )
+NAMES: Final = frozenset({"crossed_by"})
+"""Figures that name an order: their digits are no amount and have no difference."""
 Part = dict[str, Any]
 
 
 def figure_changes(before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
     """Give every figure of `places`, `thresholds` and `totals` that differs, with both values and the change.
 
-    A figure that stands in one record only has None in the other. Changes are exact decimals; days, causes and
-    statuses have none.
+    A figure that stands in one record only has None in the other. Changes are exact decimals; days, causes, statuses
+    and orders have none.
     """
     currency = after["currency"]
     return {
@@ -59,7 +61,7 @@ def _changes(
                 "figure": figure,
                 "before": was.get(figure),
                 "after": now.get(figure),
-                "difference": _difference(was.get(figure), now.get(figure)),
+                "difference": None if figure in NAMES else _difference(was.get(figure), now.get(figure)),
                 "currency": named.get("currency", currency),
                 "caution": CAUTION,
             }

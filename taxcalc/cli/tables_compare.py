@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from taxcalc.cli import options
+from taxcalc.cli.run import DONE, SET_ASIDE
 
 if TYPE_CHECKING:
     from taxcalc.tables.load import Tables
@@ -32,7 +33,7 @@ def command(
     seller: Path | None,
     columns: Path | None,
     as_json: bool,
-) -> None:
+) -> int:
     """Compare a folder with the shipped tables, in rows and money.
 
     \b
@@ -59,6 +60,8 @@ def command(
         "figures": _figures(files, seller, columns, shipped, other) if seller else None,
     }
     options.answer(data, lambda _: pieces(data), as_json=as_json)
+    figures = data["figures"]
+    return SET_ASIDE if figures and figures["rows_set_aside"] else DONE
 
 
 def _files(orders: tuple[str, ...], more: tuple[str, ...], seller: Path | None) -> list[str]:
@@ -84,9 +87,11 @@ def _figures(
     from taxcalc.figure_changes import figure_changes  # noqa: PLC0415 - heavy
     from taxcalc.run import assess  # noqa: PLC0415 - heavy
 
+    records, aside = [], 0
     with progress() as tell:
-        before, after = (
-            assess(files, str(seller), tables=tables, columns=columns, progress=tell).record()
-            for tables in (shipped, other)
-        )
-    return figure_changes(before, after)
+        for tables in (shipped, other):
+            assessment = assess(files, str(seller), tables=tables, columns=columns, progress=tell)
+            records.append(assessment.record())
+            aside = max(aside, assessment.set_aside_faults)
+            del assessment  # its lines go before the next ones come
+    return {**figure_changes(*records), "rows_set_aside": aside}

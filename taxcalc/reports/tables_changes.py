@@ -6,6 +6,7 @@ from collections import Counter
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
+from taxcalc.figure_changes import NAMES
 from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
 from taxcalc.reports.words import money, place, printable, several
 
@@ -30,7 +31,7 @@ FIGURE: Final = {
     "limit": "limit",
     "value": "counted so far",
 }
-UNITLESS: Final = frozenset({"orders", "lines", "share", "status", "cause"})
+UNITLESS: Final = frozenset({"orders", "lines", "share", "status", "cause"}) | NAMES
 
 
 def pieces(data: dict[str, Any]) -> Pieces:
@@ -41,7 +42,7 @@ def pieces(data: dict[str, Any]) -> Pieces:
     drawn = [piece for table in data["tables"] for piece in _table(table, data["caution"])]
     if not drawn:
         drawn = [paragraph("No row differs."), paragraph(data["caution"])]
-    return [*begin, *drawn, *(_figures(data["figures"]) if data["figures"] else [])]
+    return [*begin, *drawn, *(_figures(data["figures"], full=data["full_set"]) if data["figures"] else [])]
 
 
 def _table(table: Row, caution: str) -> Pieces:
@@ -71,7 +72,7 @@ def _name(row: Row) -> Cell:
     )
 
 
-def _figures(changes: Row) -> Pieces:
+def _figures(changes: Row, *, full: bool) -> Pieces:
     """Draw every figure that changes, places first, the totals last."""
     period = changes["period"]
     columns = [
@@ -81,7 +82,11 @@ def _figures(changes: Row) -> Pieces:
     ]
     rows = [row for part in ("places", "thresholds", "totals") for row in changes[part]]
     title = heading("What changes in the figures")
-    words = f"Period {period['from']} to {period['to']}. Without: the shipped tables only. With: the folder as well."
+    other = "the folder in their place" if full else "the folder as well"
+    words = f"Period {period['from']} to {period['to']}. Without: the shipped tables only. With: {other}."
+    if changes["rows_set_aside"]:
+        aside = several(changes["rows_set_aside"], "row of the orders was", "rows of the orders were")
+        words += f" {aside} set aside and stand in no figure; `taxcalc intake` lists them."
     if not rows:
         return [*title, paragraph(words), paragraph("No figure changes."), paragraph(changes["caution"])]
     below = f"{several(len(rows), 'figure changes', 'figures change')}."

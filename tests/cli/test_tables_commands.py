@@ -250,13 +250,58 @@ def test_compare_with_orders_shows_days_of_duty_and_limits(tmp_path: Path) -> No
     file.write_text(f"{header}\n{cells}\n", encoding="utf-8")
     assert tables("check", where).exit_code == 0
     done = tables("compare", where, "--orders", *ORDERS, *SELLER)
-    assert done.exit_code == 0
     assert "Ohio (US-OH)" in done.stdout
     data = json.loads(tables("compare", where, "--orders", *ORDERS, *SELLER, "--json").stdout)["figures"]
     by_figure = {each["figure"]: each for each in data["places"] if each["place"] == "US-OH"}
     assert by_figure["duty_from"]["before"] is None
     assert by_figure["duty_from"]["after"].startswith("202")
     assert {each["figure"] for each in data["thresholds"] if each["place"] == "US-OH"} >= {"limit", "status"}
+
+
+def test_compare_is_4_and_says_so_where_rows_of_the_orders_were_set_aside(own: Path, tmp_path: Path) -> None:
+    """As a review of the same orders is; without a slip it is 0."""
+    done = tables("compare", own, "--orders", *ORDERS, *SELLER)
+    assert done.exit_code == 4
+    aside = json.loads(tables("compare", own, "--orders", *ORDERS, *SELLER, "--json").stdout)["figures"][
+        "rows_set_aside"
+    ]
+    assert aside == assess(ORDERS, SELLER[1], columns=SELLER[3]).set_aside_faults > 0
+    assert f"{aside} rows of the orders were set aside and stand in no figure" in flat(done.stdout)
+    good = tmp_path / "orders.csv"
+    good.write_text(
+        "order_id,ordered_on,currency,ship_to_country,ship_to_region,item_amount\n1,2026-08-01,USD,US,GA,10.00\n",
+        encoding="utf-8",
+    )
+    done = tables("compare", own, "--orders", good, "--seller", FOLDER / ASKED["seller"])
+    assert done.exit_code == 0
+    assert "set aside" not in done.stdout
+
+
+def test_compare_never_takes_an_order_number_for_money(tmp_path: Path) -> None:
+    """A lower limit of one's own is crossed by another order, and both have numbers of digits."""
+    where = tmp_path / "own"
+    tables("copy", where, "us/thresholds")
+    file = where / "us" / "thresholds.csv"
+    limit = {
+        "place": "US-WA", "amount": "500", "currency": "USD", "amount_met_when": "over", "connector": "amount_only",
+        "window": "current_or_previous_calendar_year", "exempt_sales_count": "yes", "resale_sales_count": "yes",
+        "marketplace_sales_count": "yes", "duty_kind": "collect", "valid_from": "2020-01-01", "source": "memory",
+        "basis": "unconfirmed", "checked_on": "2026-11-25",
+    }  # fmt: skip
+    header = file.read_text(encoding="utf-8").strip()
+    cells = ",".join(limit.get(name, "") for name in header.split(","))
+    file.write_text(f"{header}\n{cells}\n", encoding="utf-8")
+    orders = tmp_path / "orders.csv"
+    lines = ["100017,2026-08-01,USD,US,WA,600.00", "100018,2026-08-02,USD,US,WA,100000.00"]
+    head = "order_id,ordered_on,currency,ship_to_country,ship_to_region,item_amount"
+    orders.write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
+    arguments = ["compare", where, "--orders", orders, "--seller", FOLDER / ASKED["seller"]]
+    rows = json.loads(tables(*arguments, "--json").stdout)["figures"]["thresholds"]
+    (crossed,) = (row for row in rows if row["figure"] == "crossed_by")
+    assert (crossed["before"], crossed["after"], crossed["difference"]) == ("100018", "100017", None)
+    shown = flat(tables(*arguments).stdout)
+    assert "crossed by 100018 100017 " in shown
+    assert "$100,017" not in shown
 
 
 def test_what_rests_on_own_rows_is_marked_everywhere(own: Path, tmp_path: Path) -> None:
