@@ -15,11 +15,13 @@ if TYPE_CHECKING:
 
 @click.command("show")
 @click.argument("table", metavar="TABLE")
-@click.argument("place", required=False, metavar="[PLACE]")
+@click.argument("place", nargs=-1, metavar="[PLACE]")
 @click.option("--on", type=options.Day(), metavar="DAY", help="Only what holds on this day, and why.")
 @options.tables
 @options.as_json
-def command(*, table: str, place: str | None, on: date | None, tables: Path | None, as_json: bool) -> None:
+def command(
+    *, table: str, place: tuple[str, ...], on: date | None, tables: Path | None, as_json: bool
+) -> None:
     """Show rows with their values, days, sources and doubts.
 
     \b
@@ -31,10 +33,11 @@ def command(*, table: str, place: str | None, on: date | None, tables: Path | No
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
     from taxcalc.tables.shown import has_places, shown  # noqa: PLC0415 - heavy
 
-    name, code = options.named(table, place)
+    where = " ".join(place)  # New York needs no quotes
+    name, code = options.named(table, where)
     loaded = load_tables(tables)
     if code and not has_places(loaded[name]):
-        message = f"{name} has no places. Leave {place} out."
+        message = f"{name} has no places. Leave {where} out."
         raise click.UsageError(message)
     data = shown(loaded, name, code, None if on is None else number(on))
     options.answer(data, lambda _: pieces(data), as_json=as_json)

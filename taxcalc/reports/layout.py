@@ -38,8 +38,9 @@ class Column(NamedTuple):
 
 
 def heading(words: str) -> Pieces:
-    """Start a section: bold words with a line of dashes, which also shows without colour."""
-    return [Text(""), Text(words, style=STRONG), Text("=" * len(words), style=STRONG)]
+    """Start a section: bold words with a line of dashes, at most one, which also shows without colour."""
+    line = Text("=" * len(words), style=STRONG, no_wrap=True, overflow="crop")
+    return [Text(""), Text(words, style=STRONG), line]
 
 
 def paragraph(words: str, style: str = "") -> Text:

@@ -81,6 +81,12 @@ def test_show_gives_values_days_source_link_and_caution() -> None:
     assert "https://comptroller.texas.gov/" in shown
 
 
+def test_show_takes_a_place_of_several_words_without_quotes() -> None:
+    done = tables("show", "us/thresholds", "new", "york", "--on", "2026-09-30")
+    assert done.exit_code == 0
+    assert "in New York (US-NY)" in flat(done.stdout)
+
+
 @pytest.mark.parametrize(("arguments", "words"), [
     (("us/thresholds", "US-TX", "--on", "2010-01-01"), "nothing known on 2010-01-01: the first row begins on"),
     (("us/thresholds", "OR"), "The table has no row in Oregon (US-OR): nothing is known"),

@@ -13,7 +13,9 @@ from rich.table import Table
 
 from taxcalc.caution import CAUTION
 from taxcalc.reports import terminal
+from taxcalc.reports.layout import heading
 from taxcalc.reports.review_limits import bar
+from taxcalc.reports.screen import plain
 from taxcalc.reports.terminal import print_review, review_text
 from taxcalc.reports.words import money, printable, window
 
@@ -311,3 +313,9 @@ def test_printable_keeps_letters_of_every_script() -> None:
     """Names are not damaged."""
     assert printable("Ærøskøbing 東京 Ñ €") == "Ærøskøbing 東京 Ñ €"
     assert printable("a\u2066b\x00\x85") == "a\\u2066b\\x00\\x85"
+
+
+def test_the_line_under_a_long_heading_stays_one_line() -> None:
+    """On a narrow screen the words wrap, the line does not."""
+    text = plain(heading("Small businesses, other limits, and rates narrower than a class of goods"), 40)
+    assert [line for line in text.splitlines() if line.startswith("=")] == ["=" * 40]
