@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _MARK = "own:"
 _REGIONS = {"us": places.US, "eu": places.EU}
+_EVERYWHERE = {places.US: "US", places.EU: "EU"}
+"""The place whose rows hold in every place of a regime."""
 
 
 def own_rows_of_place(assessment: Assessment, code: int) -> list[str]:
@@ -39,7 +41,9 @@ def _ended_or_defined(table: Table, code: int) -> list[str]:
     every = np.arange(table.size)
     mine = every[table.is_own(every)]
     if table.schema.dated and any(field.name == "place" for field in table.schema.fields):
-        mine = mine[(table["place"][mine] == code) & table["ended"][mine]]
+        wide = _EVERYWHERE.get(int(places.regimes()[code]))
+        codes = [code] if wide is None else [code, places.index(wide)]
+        mine = mine[np.isin(table["place"][mine], codes) & table["ended"][mine]]
     elif table.schema.dated or region not in _REGIONS or places.regimes()[code] != _REGIONS[region]:
         return []
     return [str(name) for name in table.row_ids(mine).tolist()]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from rich import box
+from rich.constrain import Constrain
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -40,7 +41,11 @@ class Column(NamedTuple):
 def heading(words: str) -> Pieces:
     """Start a section: bold words with a line of dashes, at most one, which also shows without colour."""
     line = Text("=" * len(words), style=STRONG, no_wrap=True, overflow="crop")
-    return [Text(""), Text(words, style=STRONG), line]
+    return [
+        Text(""),
+        Text(words, style=STRONG),
+        Constrain(line),
+    ]  # printed bare, it would be wrapped all the same
 
 
 def paragraph(words: str, style: str = "") -> Text:

@@ -172,10 +172,10 @@ def _evidence(
     return Evidence(
         (
             *rate_rows,
-            (goods.table, where(taxed & goods.own_row, goods.state), ("treatment", "item_price")),
+            (goods.table, where(taxed & goods.specific, goods.state), ("treatment", "item_price")),
             (
                 goods.table,
-                where(taxed & goods.own_row & (goods.local != goods.state), goods.local),
+                where(taxed & goods.specific & (goods.local != goods.state), goods.local),
                 ("treatment",),
             ),
             (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),

@@ -105,10 +105,10 @@ def _evidence(
             ),
             (table, where(charged & (base == MARKED_UP), rows), ("markup_percent",)),
             *((t, where(charged, r), c) for t, r, c in rates.used),
-            (goods.table, where(charged & goods.own_row, goods.state), ("treatment", "item_price")),
+            (goods.table, where(charged & goods.specific, goods.state), ("treatment", "item_price")),
             (
                 goods.table,
-                where(charged & goods.own_row & (goods.local != goods.state), goods.local),
+                where(charged & goods.specific & (goods.local != goods.state), goods.local),
                 ("treatment",),
             ),
             (ships.table, where(like_rule, ships.rows), ("treatment", "mixed_shipment")),

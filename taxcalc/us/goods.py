@@ -59,14 +59,15 @@ class GoodsRows:
     """The county is unknown and some county of the state treats the local part otherwise."""
 
     @property
-    def own_row(self) -> npt.NDArray[np.bool_]:
-        """Tell where the state has a row of its own.
+    def specific(self) -> npt.NDArray[np.bool_]:
+        """Tell where a row says more than the general rule: one of the state, of the class, or of the user.
 
         Elsewhere the general rule holds that goods are taxed (common
         practice, no source), which the assumptions of every report name once.
         """
-        own = self.table["place"][self.state] != places.index("US")
-        return np.asarray((self.state >= 0) & own, dtype=np.bool_)
+        general = self.table["place"][self.state] == places.index("US")
+        general &= self.table["product_class"][self.state] == ANY_CLASS
+        return np.asarray((self.state >= 0) & (~general | self.table.is_own(self.state)), dtype=np.bool_)
 
 
 def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:
@@ -88,11 +89,12 @@ def _first(rows: npt.NDArray[np.int32], otherwise: npt.NDArray[np.int32]) -> npt
 
 
 def _row(table: Table, cases: Cases, part: str, locality: object = "") -> npt.NDArray[np.int32]:
-    """Look a rule up: the class's own row, then the state's row for all classes, then the general row."""
+    """Look a rule up: the state's row for the class, then for all classes, then the same of the whole country."""
     found = np.full(cases.size, -1, np.int32)
     for place, kind in (
         (cases.destination, cases.product_class),
         (cases.destination, ANY_CLASS),
+        ("US", cases.product_class),
         ("US", ANY_CLASS),
     ):
         rows = table.lookup(cases.day, place=place, product_class=kind, part=part, locality=locality)

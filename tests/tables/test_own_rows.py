@@ -1,0 +1,71 @@
+"""Rows of the user's own that hold in a whole country or in the whole Union: used, and marked where they are."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+from shop import orders
+
+from taxcalc.run import assess
+from taxcalc.tables.read import fields_of
+from taxcalc.tables.schema import BY_NAME
+
+sys.path.insert(0, str(Path(__file__).parent))
+from small_tables import write_table
+
+SELLER = {
+    "seller": {
+        "name": "Shop",
+        "country": "US",
+        "region": "US-OR",
+        "established_on": "2023-01-01",
+        "reporting_currency": "USD",
+    },
+    "registration": [{"place": "US-TX", "scheme": "standard", "from": "2024-01-01"}],
+}
+MEMORY = {"source": "memory", "basis": "unconfirmed", "checked_on": "2026-11-25"}
+
+
+def own_row(where: Path, name: str, **cells: str) -> Path:
+    """Write one own row from memory."""
+    row = {**{field.name: "" for field in fields_of(BY_NAME[name], own=True)}, **cells, **MEMORY}
+    write_table(where, name, f"{','.join(row)}\n{','.join(row.values())}\n")
+    return where
+
+
+def test_a_row_for_a_class_in_every_state_comes_before_the_one_for_every_class(tmp_path: Path) -> None:
+    """As rate_tables/README.md says: place and class, place and *, US and class, US and *."""
+    lines = orders(
+        [
+            {"to": "US-TX", "item_amount": "100.00", "product_class": kind}
+            for kind in ("stationery", "homeware")
+        ]
+    )
+    own = own_row(
+        tmp_path, "us/product_rules", place="US", product_class="stationery", part="both", treatment="exempt",
+        valid_from="2026-01-01",
+    )  # fmt: skip
+    before, after = (assess(lines, SELLER, tables=where, period="2026-Q2") for where in (None, own))
+    assert before.lines["to_collect"].tolist() == [820, 820]
+    assert after.lines["to_collect"].tolist() == [0, 820]
+    assert after.record()["totals"]["own_rows"] == ["own:us/product_rules:US/stationery/both:2026-01-01"]
+
+
+@pytest.mark.parametrize(("name", "cells", "to", "place"), [
+    ("us/product_rules", {"place": "US", "product_class": "*", "part": "both"}, "US-TX", "US-TX"),
+    ("eu/thresholds", {"measure": "distance_sales", "place": "EU"}, "FR", "FR"),
+])  # fmt: skip
+def test_what_ends_a_rule_everywhere_is_marked_in_every_place(
+    tmp_path: Path, name: str, cells: dict[str, str], to: str, place: str
+) -> None:
+    """No answer names a row that ends something, so the place it takes effect in does."""
+    own = own_row(tmp_path, name, **cells, valid_from="2026-01-01", ended="yes")
+    record = assess(
+        orders([{"to": to, "item_amount": "100.00"}]), SELLER, tables=own, period="2026-Q2"
+    ).record()
+    (shown,) = (each for each in record["places"] if each["place"] == place)
+    assert [each.partition(":2026")[0] for each in shown["own_rows"]] == [
+        "own:" + ":".join((name, "/".join(cells.values())))
+    ]
