@@ -50,6 +50,7 @@ def command(
     require_tables(directory)
     full, shipped = is_full_set(directory), load_tables()
     other = load_tables(shipped=directory, label=str(directory)) if full else load_tables(directory)
+    figures = _figures(files, seller, columns, shipped, other) if seller else None
     data = {
         "caution": CAUTION,
         "directory": str(directory),
@@ -57,10 +58,9 @@ def command(
         "shipped_version": shipped.version,
         "version": other.version,
         "tables": difference(shipped, other),
-        "figures": _figures(files, seller, columns, shipped, other) if seller else None,
+        "figures": figures,
     }
     options.answer(data, lambda _: pieces(data), as_json=as_json)
-    figures = data["figures"]
     return SET_ASIDE if figures and figures["rows_set_aside"] else DONE
 
 

@@ -8,7 +8,6 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from taxcalc import places
 from taxcalc.columns import PRODUCT_CLASSES
 from taxcalc.days import number
 from taxcalc.tables.load import Tables, load_tables
@@ -116,17 +115,45 @@ def test_standard_rates_of_2019_are_those_of_the_commissions_last_list(
         assert eu_percent(tables, place, STANDARD, day) == Decimal(percent)
 
 
-def test_no_change_of_a_standard_rate_is_untested(tables: Tables) -> None:
-    """Whoever adds a change to eu/rates adds its paper here: the days of change are counted."""
-    table = tables["eu/rates"]
-    days: dict[tuple[int, int], int] = {}
-    for row in range(table.size):
-        key = (int(table["place"][row]), int(table["product_class"][row]))
-        days[key] = days.get(key, 0) + 1
-    changed = {
-        places.code(place): count - 1 for (place, kind), count in days.items() if kind == -1 and count > 1
+@pytest.mark.parametrize(
+    ("place", "first_day", "before", "after"),
+    [
+        ("SI", "2020-01-01", "9.5", "5"),
+        ("PT-30", "2024-10-01", "5", "4"),
+        ("AT-6691", "2020-07-01", "10", "5"),
+        ("AT-699", "2022-01-01", "5", "10"),
+        ("LV", "2026-01-01", "5", "5"),
+    ],
+)
+def test_rate_of_books_changes_on_the_day_remembered(
+    tables: Tables, place: str, first_day: str, before: str, after: str
+) -> None:
+    """From memory: no paper was read; Latvia's day changes the languages, not the rate of those listed."""
+    day = date.fromisoformat(first_day)
+    assert eu_percent(tables, place, "books", day - timedelta(days=1)) == Decimal(before)
+    assert eu_percent(tables, place, "books", day) == Decimal(after)
+
+
+def changes(tables: Tables, name: str) -> dict[tuple[str, ...], int]:
+    """Count the rows of each key after its first."""
+    keys = tables[name].keys
+    return {key: keys.count(key) - 1 for key in keys if keys.count(key) > 1}
+
+
+def test_no_change_of_a_rate_is_untested(tables: Tables) -> None:
+    """Whoever adds a change to a table of rates adds its paper here: the days of change are counted."""
+    standard = {"DE": 2, "IE": 2, "LU": 2, "EE": 2, "FI": 1, "SK": 1, "RO": 1, "PT-20": 1}
+    books = {
+        "AT": 2, "AT-6691": 2, "AT-699": 2, "BG": 1, "CY": 1, "CZ": 1, "DE": 2, "FI": 2, "LT": 1, "LV": 2, "PT-30": 1,
+        "RO": 1, "SI": 1, "SK": 1,
+    }  # fmt: skip
+    assert changes(tables, "eu/rates") == {
+        **{(place, STANDARD): count for place, count in standard.items()},
+        **{(place, "books"): count for place, count in books.items()},
     }
-    assert changed == {"DE": 2, "IE": 2, "LU": 2, "EE": 2, "FI": 1, "SK": 1, "RO": 1, "PT-20": 1}
+    # New Mexico's row of 2021-07-01 changes how sales are sourced, not the rate.
+    states = {"US-DC": 1, "US-LA": 1, "US-NM": 3, "US-SD": 2, "US-UT": 1}
+    assert changes(tables, "us/state_rates") == {(place,): count for place, count in states.items()}
 
 
 @pytest.mark.parametrize(
