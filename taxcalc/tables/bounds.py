@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Final
 
 from taxcalc import places
@@ -18,8 +19,22 @@ DAYS: Final = ("1900-01-01", "2100-12-31")
 MOST: Final = {"count": 10**7, "amount": 10**12}
 """Far above every count of sales and every limit in minor units that a law sets."""
 
+OF_A_STATE: Final = frozenset(
+    {
+        "state_percent",
+        "average_percent",
+        "highest_percent",
+        "lowest_percent",
+        "flat_percent",
+        "local_percent",
+    }
+)
+MOST_OF_A_STATE: Final = 150_000
+"""Parts per million; no sales tax of a state or of its localities comes near, and 2.7 that lost its point passes it."""
+
 SMALL: Final = 3_000  # parts per million; an average below it is as likely a fraction (0.0182 for 1.82)
 _CODES_OF_PLACES: Final = frozenset({"postal_country", "treated_as"})
+_REGION: Final = re.compile(r"[A-Z]{2}-[A-Z0-9]{1,3}", re.ASCII)
 
 Counties = frozenset[tuple[str, str]]
 
@@ -30,6 +45,7 @@ def check_bounds(parts: Sequence[Cells], counties: Counties) -> None:
         if not cells.rows:
             continue
         _bounds(cells)
+        _last_days(cells)
         _places_in_texts(cells)
         _patterns(cells)
         if "locality" in cells.text and counties:
@@ -39,19 +55,38 @@ def check_bounds(parts: Sequence[Cells], counties: Counties) -> None:
 
 
 def _bounds(cells: Cells) -> None:
-    """Complain about days, counts and amounts that no law has."""
+    """Complain about days, counts, amounts and rates of states that no law has."""
     for field in fields_of(cells.schema, own=cells.own):
-        texts = cells.text[field.name]
         if field.kind == "day":
-            least, most = DAYS
-            values = cells.values[field.name]
-            for at, (text, value) in enumerate(zip(texts, values, strict=True)):
-                if value != NO_DAY and not least <= text <= most:
-                    cells.blame("E553", at, field.name, least=least, most=most)
+            _days(cells, field.name)
         elif field.kind in MOST:
-            for at, value in enumerate(cells.values[field.name]):
-                if isinstance(value, int) and value > MOST[field.kind]:
-                    cells.blame("E553", at, field.name, least="0", most="what any law sets")
+            _up_to(cells, field.name, MOST[field.kind], "what any law sets")
+        elif field.name in OF_A_STATE:
+            _up_to(cells, field.name, MOST_OF_A_STATE, "15 percent")
+
+
+def _days(cells: Cells, name: str) -> None:
+    """Complain about days of another century."""
+    least, most = DAYS
+    for at, (text, value) in enumerate(zip(cells.text[name], cells.values[name], strict=True)):
+        if value != NO_DAY and not least <= text <= most:
+            cells.blame("E553", at, name, least=least, most=most)
+
+
+def _up_to(cells: Cells, name: str, most: int, words: str) -> None:
+    """Complain about numbers above a bound."""
+    for at, value in enumerate(cells.values[name]):
+        if isinstance(value, int) and value > most:
+            cells.blame("E553", at, name, least="0", most=words)
+
+
+def _last_days(cells: Cells) -> None:
+    """Complain about a row that ends by itself before it begins."""
+    name = cells.schema.last_day
+    pairs = zip(cells.text["valid_from"], cells.text[name], strict=True) if name else ()
+    for at, (first, last) in enumerate(pairs):
+        if last and cells.values[name][at] != NO_DAY and last < first:
+            cells.blame("E553", at, name, least=first, most=DAYS[1])
 
 
 def _places_in_texts(cells: Cells) -> None:
@@ -61,6 +96,11 @@ def _places_in_texts(cells: Cells) -> None:
         for at, text in enumerate(cells.text[name]):
             if text and text not in known:
                 cells.blame("E525", at, name, because="")
+    for at, text in enumerate(cells.text.get("region", ())):
+        if text and not (_REGION.fullmatch(text) and text.startswith(f"{cells.text['place'][at]}-")):
+            cells.blame(
+                "E524", at, "region", because="blank, or a code of ISO 3166-2 in the place, such as CA-ON"
+            )
 
 
 def _patterns(cells: Cells) -> None:

@@ -42,8 +42,8 @@ DTYPES: dict[Kind, type] = {
 MINOR_DIGITS: dict[str, int] = dict(zip(CURRENCIES, EXPONENTS.tolist(), strict=True))
 
 _DAY = re.compile(r"[12]\d{3}-\d\d-\d\d", re.ASCII)
-_NUMBER = re.compile(r"(-?)(\d{1,15})(?:\.(\d+))?", re.ASCII)
-_COUNT = re.compile(r"\d{1,15}", re.ASCII)
+_NUMBER = re.compile(r"(-?)(0|[1-9]\d{0,14})(?:\.(\d+))?", re.ASCII)  # 027 is a 0.27 that lost its point
+_COUNT = re.compile(r"0|[1-9]\d{0,14}", re.ASCII)
 _PPM_DIGITS = 4
 _PERCENT_RANGE = (0, 400_000)
 _LEAST_NEGATIVE = -10_000  # an average below zero comes from zones at a lower rate and is tiny

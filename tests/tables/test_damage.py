@@ -104,6 +104,7 @@ def test_a_percentage_with_one_reading_is_read(shipped, cell, ppm):
 
 @pytest.mark.parametrize("cell", [
     pytest.param("7.25%", id="a sign, behind which decimals may be hidden"),
+    pytest.param("0725", id="a point lost behind a zero"),
     pytest.param("6625", id="a point taken for thousands"),
     pytest.param("6.05.2026", id="a rate turned into a day"),
     pytest.param("1.234,5", id="two marks"),
@@ -197,8 +198,9 @@ def test_typographic_quotes_are_no_quotes_of_a_csv_file(shipped):
 
 
 @pytest.mark.parametrize(("changed", "message_id"), [
-    pytest.param({"average_percent": "26"}, "E554", id="an average above the highest rate"),
+    pytest.param({"average_percent": "6"}, "E554", id="an average above the highest rate"),
     pytest.param({"lowest_percent": "4"}, "E554", id="a lowest rate above the average"),
+    pytest.param({"highest_percent": "27"}, "E553", id="2.7 that lost its point"),
     pytest.param({"average_percent": "-25"}, "E534", id="far below zero"),
     pytest.param({"highest_percent": "0.05", "average_percent": "0"}, "E539", id="a fraction as the highest rate"),
 ])  # fmt: skip
@@ -224,6 +226,29 @@ def test_a_tiny_average_is_taken_from_the_user_only_where_the_shipped_one_is_tin
         own, "us/local_rates", "\n".join([",".join(LOCAL), *(",".join(row.values()) for row in mine)])
     )
     assert [(each.id, each.row) for each in check_tables(own, shipped=shipped)] == [("E539", 3)]
+
+
+def test_an_amount_that_lost_its_point_behind_a_zero_is_refused(shipped):
+    rows = [list(THRESHOLD), ["027" if name == "amount" else text for name, text in THRESHOLD.items()]]
+    assert found(shipped, "us/thresholds", rows) == [("E523", "amount")]
+
+
+@pytest.mark.parametrize("region", ["Ontario", "ON", "US-NY", "'CA-ON", "-"])
+def test_a_region_is_blank_or_a_code_of_its_country(shipped, region):
+    """Anything else would be a key that no address has."""
+    row = {"place": "CA", "region": "CA-ON", "tax": "hst", "product_class": "*", "percent": "13", "valid_from": "2010-07-01",
+           "source": "law-a", "basis": "official", "checked_on": "2026-11-25"}  # fmt: skip
+    assert found(shipped, "elsewhere/rates", [list(row), [*row.values()]]) == []
+    row["region"] = region
+    assert found(shipped, "elsewhere/rates", [list(row), [*row.values()]]) == [("E524", "region")]
+
+
+def test_a_holiday_does_not_end_before_it_begins(shipped):
+    """As after days and months were swapped."""
+    row = {"place": "US-CA", "goods": "clothing", "product_classes": "clothing", "last_day": "2026-02-08", "frees": "whole_item",
+           "local_part": "freed", "counts_when": "sold", "seller_may_decline": "no", "valid_from": "2026-07-31",
+           "source": "law-a", "basis": "official", "checked_on": "2026-11-25"}  # fmt: skip
+    assert found(shipped, "us/holidays", [list(row), [*row.values()]]) == [("E553", "last_day")]
 
 
 def test_counts_and_days_have_bounds(shipped):
