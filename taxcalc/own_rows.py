@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _MARK = "own:"
 _REGIONS = {"us": places.US, "eu": places.EU}
+_OTHER_SIDE = ("postal_country", "treated_as")
 _EVERYWHERE = {places.US: "US", places.EU: "EU"}
 """The place whose rows hold in every place of a regime."""
 
@@ -36,11 +37,20 @@ def own_rows_of_place(assessment: Assessment, code: int) -> list[str]:
 
 
 def _ended_or_defined(table: Table, code: int) -> list[str]:
-    """Name own rows that no answer can name: those that end a rule of the place, and those that say what a word means."""
+    """Name own rows that no answer can name.
+
+    Those end a rule of the place, say what a word means, or draw the border to a territory, on either side of it.
+    """
     region = table.name.partition("/")[0]
     every = np.arange(table.size)
     mine = every[table.is_own(every)]
-    if table.schema.dated and any(field.name == "place" for field in table.schema.fields):
+    if table.name == "eu/territories":
+        sides = (
+            table["place"][mine] == code,
+            *(table[name][mine] == places.code(code) for name in _OTHER_SIDE),
+        )
+        mine = mine[np.logical_or.reduce(sides)]
+    elif table.schema.dated and any(field.name == "place" for field in table.schema.fields):
         wide = _EVERYWHERE.get(int(places.regimes()[code]))
         codes = [code] if wide is None else [code, places.index(wide)]
         mine = mine[np.isin(table["place"][mine], codes) & table["ended"][mine]]

@@ -53,6 +53,26 @@ def test_a_row_for_a_class_in_every_state_comes_before_the_one_for_every_class(t
     assert after.record()["totals"]["own_rows"] == ["own:us/product_rules:US/stationery/both:2026-01-01"]
 
 
+def test_a_territory_of_ones_own_marks_both_sides_of_its_border(tmp_path: Path) -> None:
+    """It takes sales out of the country that the address names."""
+    lines = orders(
+        [{"to": to, "item_amount": "100.00", "sent_from": "ES"} for to in ("ES 29001", "ES 28001", "FR")]
+    )
+    own = own_row(
+        tmp_path, "eu/territories", territory="Mine", place="ES-CN", postal_country="ES", postal_pattern=r"^29\d{3}$",
+        treatment="outside", customs_territory="yes", valid_from="2019-01-01",
+    )  # fmt: skip
+    places = {
+        each["place"]: each for each in assess(lines, SELLER, tables=own, period="2026-Q2").record()["places"]
+    }
+    name = "own:eu/territories:Mine/ES-CN:2019-01-01"
+    assert {code: each["own_rows"] for code, each in places.items()} == {
+        "ES": [name],
+        "ES-CN": [name],
+        "FR": [],
+    }
+
+
 @pytest.mark.parametrize(("name", "cells", "to", "place"), [
     ("us/product_rules", {"place": "US", "product_class": "*", "part": "both"}, "US-TX", "US-TX"),
     ("eu/thresholds", {"measure": "distance_sales", "place": "EU"}, "FR", "FR"),
