@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _MARK = "own:"
 _REGIONS = {"us": places.US, "eu": places.EU}
-_OTHER_SIDE = ("postal_country", "treated_as")
+_SIDES = ("place", "postal_country", "treated_as")
 _EVERYWHERE = {places.US: "US", places.EU: "EU"}
 """The place whose rows hold in every place of a regime."""
 
@@ -45,11 +45,7 @@ def _ended_or_defined(table: Table, code: int) -> list[str]:
     every = np.arange(table.size)
     mine = every[table.is_own(every)]
     if table.name == "eu/territories":
-        sides = (
-            table["place"][mine] == code,
-            *(table[name][mine] == places.code(code) for name in _OTHER_SIDE),
-        )
-        mine = mine[np.logical_or.reduce(sides)]
+        mine = np.array([row for row in mine.tolist() if places.code(code) in _sides(table, row)], np.int64)
     elif table.schema.dated and any(field.name == "place" for field in table.schema.fields):
         wide = _EVERYWHERE.get(int(places.regimes()[code]))
         codes = [code] if wide is None else [code, places.index(wide)]
@@ -57,6 +53,12 @@ def _ended_or_defined(table: Table, code: int) -> list[str]:
     elif table.schema.dated or region not in _REGIONS or places.regimes()[code] != _REGIONS[region]:
         return []
     return [str(name) for name in table.row_ids(mine).tolist()]
+
+
+def _sides(table: Table, row: int) -> set[str]:
+    """Give the places on both sides of a territory's border, as its rows of any day name them."""
+    same = [each for each, key in enumerate(table.keys) if key == table.keys[row]]
+    return {table.printed(name)[each] for name in _SIDES for each in same}
 
 
 def own_rows_of_cases(assessment: Assessment, cases: npt.NDArray[np.intp]) -> list[str]:

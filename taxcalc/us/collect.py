@@ -62,7 +62,8 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     by_limit = np.isin(reason, ("us_no_duty", "us_over_threshold"))
     limits = facts.tables["us/thresholds"]
     limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
-    evidence = _evidence(duty, goods, rates, shipping, law_rows, facts)
+    by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law")
+    evidence = _evidence(duty, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
     proof = Evidence((*evidence.used, (limits, limit_rows, LIMIT_COLUMNS), *_duty_rows(cases, reason, facts)))
     return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 
@@ -162,7 +163,6 @@ def _evidence(
 ) -> Evidence:
     """Name the rows that matter for the answer: rates only where tax is computed, the law only where it decides."""
     taxed = np.isin(duty, (DUTY["collect"], DUTY["exempt_goods"]))
-    facilitated = duty == DUTY["marketplace_collects"]
 
     def where(mask: npt.NDArray[np.bool_], rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
         return np.where(mask, rows, np.int32(-1))
@@ -179,6 +179,6 @@ def _evidence(
                 ("treatment",),
             ),
             (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
-            (facts.tables["us/facilitator_laws"], where(facilitated, law_rows), ("facilitator_collects",)),
+            (facts.tables["us/facilitator_laws"], law_rows, ("facilitator_collects",)),
         )
     )

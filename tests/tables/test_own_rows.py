@@ -73,6 +73,33 @@ def test_a_territory_of_ones_own_marks_both_sides_of_its_border(tmp_path: Path) 
     }
 
 
+def test_a_territory_that_ends_marks_the_country_it_falls_back_to(tmp_path: Path) -> None:
+    own = own_row(
+        tmp_path,
+        "eu/territories",
+        territory="Northern Ireland",
+        place="XI",
+        valid_from="2021-01-02",
+        ended="yes",
+    )
+    lines = orders([{"to": to, "item_amount": "100.00"} for to in ("GB BT1 1AA", "FR")])
+    record = assess(lines, SELLER, tables=own, period="2026-Q2").record()
+    name = "own:eu/territories:Northern Ireland/XI:2021-01-02"
+    assert {each["place"]: each["own_rows"] for each in record["places"]} == {"GB": [name], "FR": []}
+
+
+def test_a_marketplace_that_no_longer_collects_is_marked(tmp_path: Path) -> None:
+    """What an own row takes away rests on it as much as what it adds."""
+    own = own_row(
+        tmp_path, "us/facilitator_laws", place="US-TX", facilitator_collects="no", seller_registers="yes",
+        counts_for_seller="yes", valid_from="2026-01-01",
+    )  # fmt: skip
+    line = {"to": "US-TX", "item_amount": "100.00", "channel": "marketplace", "marketplace": "m"}
+    before, after = (assess(orders([line]), SELLER, tables=where, period="2026-Q2") for where in (None, own))
+    assert [each.lines["to_collect"].tolist() for each in (before, after)] == [[0], [820]]
+    assert after.record()["totals"]["own_rows"] == ["own:us/facilitator_laws:US-TX:2026-01-01"]
+
+
 @pytest.mark.parametrize(("name", "cells", "to", "place"), [
     ("us/product_rules", {"place": "US", "product_class": "*", "part": "both"}, "US-TX", "US-TX"),
     ("eu/thresholds", {"measure": "distance_sales", "place": "EU"}, "FR", "FR"),
