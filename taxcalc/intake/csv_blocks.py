@@ -92,7 +92,7 @@ def pieces(
         read = file.read(step)
         if layout.only_cr:
             read = read.replace(b"\r", b"\n")
-        whole = read.rfind(b"\n") + 1 if read and not prove else len(read)
+        whole = _whole_lines(read, prove=prove)
         data, after = rest + memoryview(read)[:whole], read[whole:]
         if not data and not after:
             return
@@ -107,6 +107,13 @@ def pieces(
             if rest:
                 yield BrokenQuotes()
             return
+
+
+def _whole_lines(read: bytes, *, prove: bool) -> int:
+    """Give how many of the bytes read can be looked at: whole lines, or all but a `\r` whose `\n` may still come."""
+    if not read:
+        return 0
+    return len(read) - read.endswith(b"\r") if prove else read.rfind(b"\n") + 1
 
 
 def _step(size: int) -> int:
@@ -134,9 +141,14 @@ def _count(data: bytes, byte: int, end: int) -> int:
 
 @lru_cache(maxsize=4)
 def _field(delimiter: str) -> bytes:
-    """Describe one field: quoted with doubled quotes inside, or plain."""
+    """Describe one field: quoted with doubled quotes inside, or plain.
+
+    Text after the closing quote is let pass, as the parser does, where all of it stands on one line; after several lines
+    it shows that the quote was opened by mistake.
+    """
     mark = re.escape(delimiter.encode())
-    return rb'(?:"[^"]*+(?:""[^"]*+)*+"|[^"%b\r\n][^%b\r\n]*+|)' % (mark, mark)
+    quoted = rb'"[^"\r\n]*+(?:""[^"\r\n]*+)*+"[^%b\r\n]*+|"[^"]*+(?:""[^"]*+)*+"' % mark
+    return rb'(?:%b|[^"%b\r\n][^%b\r\n]*+|)' % (quoted, mark, mark)
 
 
 @lru_cache(maxsize=4)

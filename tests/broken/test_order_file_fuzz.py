@@ -108,3 +108,46 @@ def test_the_good_file_is_good(tmp_path: Path, tables: Tables) -> None:
     path.write_bytes(GOOD)
     intake = read_orders(path, tables=lambda: tables)
     assert (intake.tie_out.rows_read, intake.tie_out.rows_set_aside) == (12, 0)
+
+
+CELLS = st.one_of(
+    st.sampled_from(
+        ["x", '"x"', '"two\nlines"', '"x" y', '5" disc', '"a ""b"" c"', '""', '"x"y"', "", '"\r\n"']
+    ),
+    st.text('ab" \n,', max_size=6).map(lambda text: f'"{text.replace(chr(34), chr(34) * 2)}"'),
+)
+"""Cells as files have them, with quotes where they belong and where they do not."""
+
+
+@SLOW
+@given(
+    cells=st.lists(CELLS, min_size=1, max_size=14),
+    end=st.sampled_from(["\n", "\r\n"]),
+    block=st.sampled_from([40, 60, 90, 300]),
+)
+def test_no_cut_of_the_file_changes_what_is_read(
+    cells: list[str], end: str, block: int, tmp_path: Path, tables: Tables
+) -> None:
+    """Stray quotes, text after a quote and lines inside cells: the answer is that of the file in one block."""
+    header = GOOD[: GOOD.index(b"\n")].decode()
+    rows = [
+        f"A-{at},{cell},2025-01-01,sale,EUR,DE,10115,1,5.00,,{other}"
+        for at, (cell, other) in enumerate(zip(cells, reversed(cells), strict=True))
+    ]
+    path = tmp_path / "cut.csv"
+    path.write_bytes(end.join([header, *rows, ""]).encode())
+    whole, cut = (answer(path, tables, size) for size in (1 << 22, block))
+    assert whole == cut
+
+
+def answer(path: Path, tables: Tables, block: int) -> object:
+    """Read a file in blocks of a size: its lines and the rows set aside, or the refusal."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(csv_blocks, "BLOCK_BYTES", block)
+        try:
+            intake = read_orders(path, tables=lambda: tables)
+        except Refusal as refusal:
+            return str(refusal)
+    lines = intake.spool.read(0)
+    used = zip(lines["row"].tolist(), lines.order_id.to_pylist(), lines.line_id.to_pylist(), strict=True)
+    return sorted(used), intake.set_aside.frame().to_dict("list")
