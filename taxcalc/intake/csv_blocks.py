@@ -110,7 +110,7 @@ def pieces(
 
 
 def _whole_lines(read: bytes, *, prove: bool) -> int:
-    """Give how many of the bytes read can be looked at: whole lines, or all but a `\r` whose `\n` may still come."""
+    """Give how many of the bytes read can be looked at: whole lines, or all but a CR whose LF may still come."""
     if not read:
         return 0
     return len(read) - read.endswith(b"\r") if prove else read.rfind(b"\n") + 1
