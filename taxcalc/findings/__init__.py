@@ -12,7 +12,7 @@ from taxcalc import places
 from taxcalc.caution import CAUTION
 from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
 from taxcalc.findings.data import data, without_rules
-from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed
+from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.finding import KINDS
 from taxcalc.money import write_amount
 
@@ -27,6 +27,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     past_duty,
     thresholds,
     shortfalls,
+    unmatched_payments,
     unconfirmed,
     union,
     open_transport,

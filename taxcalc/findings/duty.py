@@ -138,6 +138,19 @@ def _not_evidenced(sums: PlaceSums) -> list[Finding]:
     return [Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in gaps.items()]
 
 
+def unmatched_payments(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find what the profile shows as paid over for places where no sale of the files stands under a duty."""
+    bound = {code for code in sums.codes if sums.duty(code) is not None}
+    if any(places.regimes()[code] == places.EU for code in bound):
+        bound.add(places.index("EU"))
+    paid = {places.index(r.place) for r in assessment.run.seller.remitted} - bound
+    return [
+        Finding("payment_unmatched", places.code(code), amount)
+        for code in sorted(paid)
+        if (amount := sums.remitted(code)) > 0
+    ]
+
+
 def unconfirmed(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find figures of the period, and thresholds not clear, that rest on facts from memory."""
     found = []

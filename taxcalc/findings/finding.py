@@ -43,6 +43,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "collected tax is held for the state."
         ),
     ),
+    "payment_unmatched": (
+        2,
+        (
+            "The profile shows this amount as paid over here, but no sale of the files stands here under a known duty, so it "
+            "is held against nothing. Check the place and the days of [[remitted]], and whether orders are missing."
+        ),
+    ),
     "near": (2, "{share} % of the threshold is reached ({measure})."),
     "local_registration": (
         2,

@@ -26,6 +26,7 @@ KINDS: Final = {
     "near": "limit near",
     "not_collected": "not collected",
     "remittance_not_evidenced": "collected, but no payment on record",
+    "payment_unmatched": "paid over, but nothing to set it against",
     "collected_without_duty": "collected without a duty",
     "over_collected": "collected too much",
     "duty_before_registration": "a duty before your registration",
