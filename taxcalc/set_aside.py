@@ -74,8 +74,9 @@ REASONS: dict[str, Reason] = {
         "the amount has more decimals than its currency has", "Round the amount to what was really charged."
     ),
     "amount_too_large": Reason(
-        "the amount is above 10 million on one line",
-        "Check whether the columns are shifted, or split the line.",
+        "the amount is too large for one line in its currency",
+        "Check whether the columns are shifted, or split the line. The limit is 10 million, in a currency of small units as "
+        "many times ten as its rate per euro has further digits: 1 billion yen or forint.",
     ),
     "negative_sale": Reason(
         "a line that is no refund has a negative amount",

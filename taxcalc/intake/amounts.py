@@ -13,15 +13,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from taxcalc import arrow
+from taxcalc.intake.sizes import MOST_MINOR
 from taxcalc.intake.texts import GOOD, bytes_of, is_blank, matrix_of, texts_at
 from taxcalc.set_aside import REASON_CODE
 
 if TYPE_CHECKING:
     import pyarrow as pa
     from numpy.typing import NDArray
-
-MOST = 10_000_000
-"""Major units that one line may carry; more is taken for a shifted column."""
 
 _WIDEST = 18
 """Characters that fit an int64 whatever they are; longer texts are read one by one."""
@@ -72,7 +70,8 @@ def to_minor(read: Decimals, exponent: int) -> tuple[NDArray[np.int64], NDArray[
     rest is zeros. What is at fault has 0 minor units.
     """
     scale, size = _POWERS[np.minimum(read.decimals, 18)], np.abs(read.digits)
-    too_large = (size // scale > MOST) | ((size // scale == MOST) & (size % scale > 0))
+    most = MOST_MINOR // 10**exponent
+    too_large = (size // scale > most) | ((size // scale == most) & (size % scale > 0))
     spare = read.decimals.astype(np.int64) - exponent
     cut = _POWERS[np.clip(spare, 0, 18)]
     too_fine = size % cut != 0
@@ -135,7 +134,7 @@ def _read_long(text: str, *, wide: bool) -> tuple[int, int, np.int8]:
         return 0, 0, _BAD
     whole, _, rest = text.lstrip("-").partition(".")
     whole, rest = whole.lstrip("0"), rest.rstrip("0")
-    if len(whole) > len(str(MOST)):
+    if len(whole) > len(str(MOST_MINOR)):
         return 0, 0, _LARGE
     if len(whole + rest) > _WIDEST:
         return 0, 0, _DECIMALS

@@ -14,6 +14,7 @@ from taxcalc import arrow
 from taxcalc.columns import AMOUNT_CURRENCY, AMOUNTS, BY_NAME, NO_DAY, NO_PLACE, Blank, Entry
 from taxcalc.intake.amounts import read_decimals, to_minor
 from taxcalc.intake.dates import read_days
+from taxcalc.intake.sizes import too_large
 from taxcalc.intake.texts import GOOD, Coded, bytes_of
 from taxcalc.intake.words import (
     BLANK_CURRENCY,
@@ -159,6 +160,9 @@ def _amount(reading: Reading, column: str) -> None:
         reading.numbers[column] = 0
         return
     minor = _minor(reading, column, coded, read)
+    large = too_large(minor, reading.numbers[AMOUNT_CURRENCY[column]])
+    if large is not None:
+        reading.mark(large, "amount_too_large", column)
     refund = reading.is_entry(Entry.REFUND)
     if (read.digits < 0).any():
         reading.mark((minor < 0) & ~refund, "negative_sale", column)

