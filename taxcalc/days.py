@@ -67,6 +67,6 @@ def quarter_days(name: str) -> tuple[date, date]:
 
 
 def last_completed_quarter(before: date) -> tuple[date, date]:
-    """Give the last quarter that was over before the day began or ended on it."""
-    start = first_of_quarter(before + timedelta(days=1))
+    """Give the last calendar quarter whose last day is before the day."""
+    start = first_of_quarter(before)
     return first_of_quarter(start, -1), start - timedelta(days=1)

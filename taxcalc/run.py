@@ -36,7 +36,7 @@ def assess(
     `orders`: path, list of paths, or DataFrame with canonical columns (amounts as str or Decimal, int = whole major
     units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or loaded
     tables. `as_of`: day the review looks from, None for the day of the last order; lines after it are set aside.
-    `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter completed by `as_of`. `progress` is told
+    `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter over before `as_of`. `progress` is told
     what is being done.
 
     Raises `taxcalc.errors.Refusal` for input that cannot be used, `ValueError` for a period that is none. The figures

@@ -146,7 +146,7 @@ def test_a_refund_without_its_sale_gives_nothing_back_from_before_the_duty() -> 
 def test_a_missing_price_of_the_fulfiller_is_said() -> None:
     """Zero would be a figure; what is not known is counted."""
     row = {"to": "US-TX", "item_amount": "50.00", "fulfiller_item_cost": "", "ordered_on": "2026-05-05"}
-    record = assess(orders([row]), seller(), as_of=date(2026, 6, 30)).record()
+    record = assess(orders([row]), seller(), as_of=date(2026, 6, 30), period="2026-Q2").record()
     assert "fulfiller_price_unknown" in [finding["kind"] for finding in record["findings"]]
 
 

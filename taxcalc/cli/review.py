@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @options.columns
 @options.tables
 @click.option(
-    "--quarter", type=options.Quarter(), metavar="2026-Q3", help="The quarter; default: the last full one."
+    "--quarter", type=options.Quarter(), metavar="2026-Q3", help="The quarter; default: the last one over."
 )
 @click.option("--from", "first", type=options.Day(), metavar="DAY", help="First day, instead of a quarter.")
 @click.option("--to", "last", type=options.Day(), metavar="DAY", help="Last day, inclusive.")
