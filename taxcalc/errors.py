@@ -2,7 +2,7 @@
 
 A `Complaint` is one sentence about one spot: id, file, row as the user's spreadsheet numbers it, column, value,
 why, and the mend. A `Refusal` is a complaint that ends the run; its exit code is the hundred of its id
-(E3xx order files, E5xx profile, tables and column map, E6xx output, E7xx own totals, E8xx output folder in use).
+(E2xx wrong use, E3xx order files, E5xx profile, tables and column map, E6xx output, E7xx own totals, E8xx output folder in use).
 All wordings stand in `taxcalc.messages`.
 """
 
@@ -24,7 +24,7 @@ class Complaint:
     value: str | None = None
 
     def __str__(self) -> str:
-        """Write the sentence a person reads: `E204 orders.csv, row 118, column "x": "31/02" is no date. Mend`."""
+        """Write the sentence a person reads: `E521 rates.csv, row 118, column "x": '31/02' is no date. Mend`."""
         spot = [
             part
             for part in (

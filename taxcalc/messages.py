@@ -8,6 +8,19 @@ from __future__ import annotations
 from taxcalc.errors import Complaint, Refusal
 
 CATALOGUE: dict[str, tuple[str, str]] = {
+    # E2xx: wrong use of the command or of the Python call
+    "E201": (
+        "'{value}' is no day on which a review can stand.",
+        "Give a date, or write it as 2026-09-30; years from 1990 to 2099 are taken.",
+    ),
+    "E202": (
+        "'{value}' is no period.",
+        "Write a quarter as 2026-Q3, or give its first and its last day, each as a date or as 2026-09-30.",
+    ),
+    "E203": (
+        "the period ends on {last}, before it begins on {first}.",
+        "Give the earlier day first.",
+    ),
     # E3xx: order files
     "E300": (
         "no order file was given.",

@@ -20,7 +20,7 @@ from taxcalc.cases import STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
 from taxcalc.counting import Counting
 from taxcalc.days import day as to_day
-from taxcalc.days import last_completed_quarter, number, quarter_days
+from taxcalc.days import last_completed_quarter, number
 from taxcalc.duties import Duties, Interval, ThresholdRow, profile_intervals
 from taxcalc.facts import OPEN, Facts
 from taxcalc.figures import Bucket, line_figures
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from taxcalc.asked import Period
     from taxcalc.intake import Intake
     from taxcalc.money import Ints
     from taxcalc.seller import Seller
@@ -56,7 +57,7 @@ class Run:
         tables: Tables,
         seller: Seller,
         as_of: date | None,
-        period: str | tuple[date, date] | None,
+        period: Period | None,
         tell: Callable[[str], None],
     ) -> None:
         """Find the days and places the run is about; nothing is computed yet."""
@@ -64,7 +65,7 @@ class Run:
         self.buckets = [number for number in range(intake.spool.buckets) if intake.spool.read(number).size]
         first, first_order, last_order, last = self._days()
         self.as_of = as_of or to_day(last_order)
-        self.period = _period(period, self.as_of)
+        self.period = period or last_completed_quarter(self.as_of)
         self.facts = Facts(
             tables,
             seller,
@@ -183,14 +184,3 @@ class Run:
         sums = sums_of(bucket, figures, self.terms, self.frame)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums
-
-
-def _period(period: str | tuple[date, date] | None, as_of: date) -> tuple[date, date]:
-    """Give first and last day of the period; raises `ValueError` where the last lies before the first."""
-    if period is None:
-        return last_completed_quarter(as_of)
-    first, last = quarter_days(period) if isinstance(period, str) else period
-    if last < first:
-        message = f"the period ends on {last}, before it begins on {first}"
-        raise ValueError(message)
-    return first, last

@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from taxcalc.asked import day_asked, period_asked
 from taxcalc.exchange import quotes
 from taxcalc.intake import read_orders
 from taxcalc.seller import read_seller
@@ -27,8 +28,8 @@ def assess(
     seller: Path | str | dict[str, Any],
     tables: Path | str | Tables | None = None,
     columns: Path | str | None = None,
-    as_of: date | None = None,
-    period: str | tuple[date, date] | None = None,
+    as_of: date | str | None = None,
+    period: str | tuple[date | str, date | str] | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Assessment:
     """Assess the indirect-tax exposure of a shop from its order history, its profile and the rate tables.
@@ -36,12 +37,13 @@ def assess(
     `orders`: path, list of paths, or DataFrame with canonical columns (amounts as str or Decimal, int = whole major
     units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or loaded
     tables. `as_of`: day the review looks from, None for the day of the last order; lines after it are set aside.
-    `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter over before `as_of`. `progress` is told
-    what is being done.
+    `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter over before `as_of`. A day is a date or text
+    such as "2026-09-30". `progress` is told what is being done.
 
-    Raises `taxcalc.errors.Refusal` for input that cannot be used, `ValueError` for a period that is none. The figures
-    are an estimate and no advice; every output carries `taxcalc.caution.CAUTION`.
+    Raises `taxcalc.errors.Refusal` for input that cannot be used, E201 to E203 for a day or period that is none. The
+    figures are an estimate and no advice; every output carries `taxcalc.caution.CAUTION`.
     """
+    seen_from, about = day_asked(as_of), period_asked(period)
     tell = progress or (lambda _: None)
     profile = read_seller(seller)
     tell("reading orders")
@@ -61,7 +63,7 @@ def assess(
     from taxcalc.passes import Run  # noqa: PLC0415 - loaded beside the orders
 
     try:
-        return Run(intake, loaded.result(), profile, as_of, period, tell).assessment()
+        return Run(intake, loaded.result(), profile, seen_from, about, tell).assessment()
     except BaseException:
         intake.spool.close()
         raise

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
+from typing import Any
 
+import pandas as pd
 import pytest
 from shop import orders, seller
 
 from taxcalc import assess
+from taxcalc.errors import Refusal
 
 ROWS = [{"to": "US-WA", "item_amount": "100.00", "ordered_on": "2026-05-04"}]
 
@@ -29,3 +32,42 @@ def period_of(as_of: date | None) -> tuple[date, date]:
 def test_the_period_is_the_last_quarter_over_before_the_day(as_of: date, first: date, last: date) -> None:
     """A quarter that ends on the day is not over before it."""
     assert period_of(as_of) == (first, last)
+
+
+@pytest.mark.parametrize(
+    "as_of",
+    ["2026-10-05", datetime(2026, 10, 5, 18, 0, tzinfo=UTC), pd.Timestamp("2026-10-05T18:00:00")],
+)
+def test_a_day_may_be_text_or_a_moment(as_of: Any) -> None:  # noqa: ANN401 - what a caller may give
+    """Each gives what the date itself gives."""
+    run = assess(orders(ROWS), seller(), as_of=as_of, period=["2026-04-01", date(2026, 6, 30)]).run  # type: ignore[arg-type]
+    assert (run.as_of, run.period) == (date(2026, 10, 5), (date(2026, 4, 1), date(2026, 6, 30)))
+
+
+@pytest.mark.parametrize(
+    ("asked", "message_id"),
+    [
+        ({"as_of": "30.09.2026"}, "E201"),
+        ({"as_of": "2026-9-30"}, "E201"),
+        ({"as_of": "20260930"}, "E201"),
+        ({"as_of": "2026-02-30"}, "E201"),
+        ({"as_of": 20260930}, "E201"),
+        ({"as_of": pd.NaT}, "E201"),
+        ({"as_of": date(1, 1, 1)}, "E201"),
+        ({"period": "2026Q3"}, "E202"),
+        ({"period": "2026-Q5"}, "E202"),
+        ({"period": "0000-Q1"}, "E202"),
+        ({"period": 2026}, "E202"),
+        ({"period": date(2026, 7, 1)}, "E202"),
+        ({"period": (date(2026, 7, 1),)}, "E202"),
+        ({"period": (date(2026, 7, 1), None)}, "E202"),
+        ({"period": ("2026-07-01", "30 September")}, "E202"),
+        ({"period": ("2026-07-02", "2026-07-01")}, "E203"),
+    ],
+)
+def test_what_is_no_day_or_no_period_is_refused_with_its_mend(asked: dict[str, Any], message_id: str) -> None:
+    """Wrong use is a 2 on the command line, and the value is named before any file is read."""
+    with pytest.raises(Refusal) as refused:
+        assess("not there.csv", seller(), **asked)
+    assert (refused.value.complaint.id, refused.value.exit_code) == (message_id, 2)
+    assert refused.value.complaint.mend

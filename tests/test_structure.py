@@ -20,7 +20,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 FLOW: tuple[tuple[str, ...], ...] = (
-    ("arrow", "caution", "columns", "days", "errors", "frames", "messages", "money", "outlook", "reasons"),
+    (
+        "arrow",
+        "asked",
+        "caution",
+        "columns",
+        "days",
+        "errors",
+        "frames",
+        "messages",
+        "money",
+        "outlook",
+        "reasons",
+    ),
     ("exchange", "places", "places_find", "seller", "start", "tables"),
     ("intake", "set_aside", "spool", "spool_folder", "tie_out"),
     (
