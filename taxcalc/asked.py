@@ -48,6 +48,13 @@ def period_asked(value: object) -> Period | None:
     return first, last
 
 
+def begun(period: Period, as_of: date) -> Period:
+    """Give the period back; raises E204 where it begins after the day the review looks from, when all is nothing yet."""
+    if period[0] > as_of:
+        raise refuse("E204", first=period[0], as_of=as_of)
+    return period
+
+
 def _day(value: object) -> date | None:
     """Read one day, None where it is none or in no year that an order can have."""
     try:

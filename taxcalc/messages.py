@@ -21,6 +21,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the period ends on {last}, before it begins on {first}.",
         "Give the earlier day first.",
     ),
+    "E204": (
+        "the period begins on {first}, after {as_of}, the day the review looks from, so nothing of it is known.",
+        "Ask for an earlier period, or for a later day with --as-of; without one it is the day of the last order.",
+    ),
     # E3xx: order files
     "E300": (
         "no order file was given.",

@@ -15,6 +15,7 @@ import numpy as np
 
 from taxcalc import places, terms
 from taxcalc.arrow import distinct
+from taxcalc.asked import begun
 from taxcalc.assessment import Assessment
 from taxcalc.cases import STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
@@ -65,7 +66,7 @@ class Run:
         self.buckets = [number for number in range(intake.spool.buckets) if intake.spool.read(number).size]
         first, first_order, last_order, last = self._days()
         self.as_of = as_of or to_day(last_order)
-        self.period = period or last_completed_quarter(self.as_of)
+        self.period = begun(period or last_completed_quarter(self.as_of), self.as_of)
         self.facts = Facts(
             tables,
             seller,

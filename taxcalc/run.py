@@ -40,7 +40,7 @@ def assess(
     `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter over before `as_of`. A day is a date or text
     such as "2026-09-30". `progress` is told what is being done.
 
-    Raises `taxcalc.errors.Refusal` for input that cannot be used, E201 to E203 for a day or period that is none. The
+    Raises `taxcalc.errors.Refusal` for input that cannot be used, E201 to E204 for a day or period that is none. The
     figures are an estimate and no advice; every output carries `taxcalc.caution.CAUTION`.
     """
     seen_from, about = day_asked(as_of), period_asked(period)

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 from shop import orders, seller
 
 from taxcalc import assess
+from taxcalc.cli import main
 from taxcalc.errors import Refusal
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 ROWS = [{"to": "US-WA", "item_amount": "100.00", "ordered_on": "2026-05-04"}]
 
@@ -71,3 +76,34 @@ def test_what_is_no_day_or_no_period_is_refused_with_its_mend(asked: dict[str, A
         assess("not there.csv", seller(), **asked)
     assert (refused.value.complaint.id, refused.value.exit_code) == (message_id, 2)
     assert refused.value.complaint.mend
+
+
+def test_a_period_that_has_not_begun_is_refused() -> None:
+    """Zeros would look like an answer; the day is that of the last order where none is asked for."""
+    for asked in ({"period": "2026-Q3"}, {"period": "2026-Q4", "as_of": "2026-09-30"}):
+        with pytest.raises(Refusal, match=r"^E204: .* begins on 2026-(07|10)-01, after 2026-(05-04|09-30)"):
+            assess(orders(ROWS), seller(), **asked)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("as_of", "said"), [("2026-04-01", True), ("2026-06-29", True), ("2026-06-30", False)]
+)
+def test_a_period_that_is_not_over_is_reviewed_and_said(as_of: str, *, said: bool) -> None:
+    """It counts up to the day; the sentence names both days."""
+    sale = {**ROWS[0], "ordered_on": "2026-04-01"}
+    record = assess(orders([sale]), seller(), as_of=as_of, period="2026-Q2").record()
+    words = [finding["text"] for finding in record["findings"] if finding["kind"] == "period_not_over"]
+    assert bool(words) == said
+    assert all("2026-06-30" in text and as_of in text for text in words)
+    assert record["places"][0]["sales"] == "100.00"
+
+
+def test_a_period_that_has_not_begun_is_2_on_the_command_line(tmp_path: Path) -> None:
+    """With the mend on stderr and nothing on stdout."""
+    (tmp_path / "seller.toml").write_text('[seller]\ncountry = "US"\nregion = "US-OR"\n', encoding="utf-8")
+    orders(ROWS).to_csv(tmp_path / "orders.csv", index=False)
+    given = [str(tmp_path / "orders.csv"), "--seller", str(tmp_path / "seller.toml"), "--quarter", "2030-Q1"]
+    done = CliRunner().invoke(main, ["review", *given])
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "begins on 2030-01-01, after 2026-05-04" in done.stderr
+    assert "--as-of" in done.stderr

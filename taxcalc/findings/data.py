@@ -43,6 +43,10 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         )
         if counts[kind]
     ]
+    if run.period[1] > run.as_of:
+        found.append(
+            Finding("period_not_over", "", None, {"last": str(run.period[1]), "as_of": str(run.as_of)})
+        )
     if any(row.incomplete for row in assessment.threshold_rows):
         found.append(Finding("history_begins_late"))
     before_law = run.terms.collect.reason == "us_before_facilitator_law"

@@ -122,6 +122,10 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "unknown_place": (2, "The place of these lines could not be told, so no tax was computed."),
+    "period_not_over": (
+        2,
+        "The period ends on {last} and is seen from {as_of}: what is sold later is not in its figures, so they are no whole.",
+    ),
     "set_aside": (2, "Rows set aside: {count}; the figures leave them out."),
     "crossed_registered": (3, "The threshold was crossed{when}; you are registered for it."),
     "crossed_without_duty": (

@@ -45,6 +45,7 @@ KINDS: Final = {
     "no_union_limit": "no limit in the European Union",
     "no_rules": "no rules on file",
     "unknown_place": "place not known",
+    "period_not_over": "a period that is not over",
     "set_aside": "rows set aside",
     "fulfiller_price_unknown": "the fulfiller's price is missing",
     "refunds_above_sale": "refunds above their sale",
