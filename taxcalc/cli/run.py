@@ -1,6 +1,6 @@
 """Runs one command and turns whatever happens into an exit code and a message: the only place that does.
 
-0 done · 1 our own fault · 2 wrong command or option (by click) · 3 to 8 a refusal · 130 stopped by the user.
+0 done · 1 our own fault · 2 wrong command or option (by click) · 2 to 8 a refusal · 130 stopped, by Ctrl-C or SIGTERM.
 """
 
 from __future__ import annotations
@@ -8,8 +8,10 @@ from __future__ import annotations
 import atexit
 import gc
 import os
+import signal
 import sys
 import tempfile
+import threading
 import traceback
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -21,6 +23,7 @@ from taxcalc.errors import Refusal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from types import FrameType
 
 DONE, OUR_FAULT, STOPPED, SET_ASIDE = 0, 1, 130, 4
 SHOWN: Final = 10
@@ -29,8 +32,29 @@ SHOWN: Final = 10
 
 def run_command(command: Callable[[], object]) -> int:
     """Run a command that gives its exit code (None is 0); wrong use of an option is left to click."""
-    with _no_search_for_cycles():
+    with _no_search_for_cycles(), _stopped_by_sigterm():
         return _run(command)
+
+
+@contextmanager
+def _stopped_by_sigterm() -> Iterator[None]:
+    """Let SIGTERM end a command as Ctrl-C does, so that temporary folders go; a second one ends it at once.
+
+    Python hands signals to its main thread only; in another one nothing is changed.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(number: int, _frame: FrameType | None) -> None:
+        signal.signal(number, signal.SIG_DFL)
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL if before is None else before)
 
 
 @contextmanager

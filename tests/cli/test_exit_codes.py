@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -140,3 +142,41 @@ def test_a_closed_pipe_ends_quietly() -> None:
         said = process.stderr.read()
         assert process.wait(timeout=30) == 0
     assert said == b""
+
+
+HELD = """
+import sys, time
+from taxcalc.cli.run import run_command
+from taxcalc.spool_folder import TemporaryFolder
+
+def wait():
+    folder = TemporaryFolder()
+    print(folder.path, flush=True)
+    time.sleep(60)
+
+sys.exit(run_command(wait))
+"""
+
+
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])
+def test_a_stopped_run_ends_with_130_and_takes_its_folder_along(name: str) -> None:
+    """Both ways of stopping a command end alike."""
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    pipe = subprocess.PIPE
+    with subprocess.Popen(
+        [sys.executable, "-c", HELD], stdout=pipe, stderr=pipe, text=True, env=environment
+    ) as process:
+        assert process.stdout is not None
+        folder = Path(process.stdout.readline().strip())
+        assert folder.is_dir()
+        process.send_signal(getattr(signal, name))
+        said = process.communicate(timeout=30)
+    assert (process.returncode, said) == (130, ("", "Stopped.\n"))
+    assert not folder.exists()
+
+
+def test_what_sigterm_did_before_it_does_again_after_a_command() -> None:
+    """A program that runs a command inside itself keeps its own answer."""
+    before = signal.getsignal(signal.SIGTERM)
+    assert run_command(lambda: 0) == 0
+    assert signal.getsignal(signal.SIGTERM) == before
