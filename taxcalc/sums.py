@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from taxcalc.figures import Bucket, LineFigures
     from taxcalc.money import Ints
+    from taxcalc.orders import Refunds
+    from taxcalc.spool import Lines
     from taxcalc.terms import AllTerms
 
 MEASURES = (
@@ -158,16 +160,32 @@ def _counts(bucket: Bucket, inside: npt.NDArray[np.intp], frame: Frame) -> dict[
     end = number(first_of_quarter(to_day(frame.last), 1)) - 1
     near = (days == lines["day"][inside]) & (days > end - NEAR_THE_END) & (days <= end)
     unpriced = (lines["blanks"][inside] & Blank.FULFILLER_ITEM_COST) != 0
-    sold = np.abs(lines["item_amount"] + lines["shipping_amount"])
-    given_back = np.zeros(refunds.groups, np.int64)
-    np.add.at(given_back, refunds.group, sold[refunds.lines])
+    above, beyond = _beyond_their_sale(lines, refunds, frame.currency)
     return {
         "near_quarter_end": int(near.sum()),
         "refunds_without_sale": int(refunds.unmatched.size),
-        "refunds_above_sale": int((given_back > refunds.sums(sold)).sum()),
+        "refunds_above_sale": above,
+        "refunded_beyond_sale": beyond,
         "fulfiller_price_unknown": int((unpriced & sale).sum()),
         "dispatch_assumed": bucket.settled.assumed_dispatch,
     }
+
+
+def _beyond_their_sale(lines: Lines, refunds: Refunds, currency: str) -> tuple[int, int]:
+    """Count sales of which more was refunded than sold, and add up what is beyond them.
+
+    Converted at the day of the last refund of each.
+    """
+    sold = np.abs(lines["item_amount"] + lines["shipping_amount"])
+    beyond = -refunds.sums(sold)
+    np.add.at(beyond, refunds.group, sold[refunds.lines])
+    above = np.flatnonzero(beyond > 0)
+    if not above.size:
+        return 0, 0
+    money, last = np.zeros(refunds.groups, np.int16), np.zeros(refunds.groups, np.int32)
+    money[refunds.group] = lines["currency"][refunds.lines]
+    np.maximum.at(last, refunds.group, lines["day"][refunds.lines])
+    return above.size, int(Conversion(money[above], currency, last[above]).of(beyond[above]).sum())
 
 
 def joined(parts: list[Sums]) -> Sums:

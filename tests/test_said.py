@@ -5,10 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+import numpy as np
 import pytest
 from shop import orders, registered, seller, union_seller
 
 from taxcalc import assess
+from taxcalc.days import number
+from taxcalc.exchange import convert
+from taxcalc.money import CURRENCY_CODE, write_amount
 
 AS_OF = date(2026, 10, 5)
 WASHINGTON = {"to": "US-WA", "item_amount": "100.00", "tax_collected": "9.51", "ordered_on": "2026-08-03"}
@@ -48,3 +52,30 @@ def test_a_payment_through_the_one_stop_shop_meets_sales_into_any_member_state()
     chosen = [{"name": "eu_tax_at_destination", "from": date(2026, 1, 1)}]
     profile = union_seller("DE", remitted=[paid("EU", "30.00")], election=chosen)
     assert "payment_unmatched:EU" not in found([row], profile)
+
+
+def test_what_is_refunded_beyond_the_sale_is_said_with_its_amount() -> None:
+    """50 of one sale at once, 40 of another in two parts, 10 euros of a third; nothing of a full refund."""
+    sale = {**WASHINGTON, "ordered_on": "2026-05-04"}
+    refund = {**sale, "entry": "refund", "ordered_on": "2026-05-12", "tax_collected": "0"}
+    euros = {"currency": "EUR", "to": "FR"}
+    rows = [
+        {**sale, "order_id": "once"},
+        {**refund, "order_id": "once", "item_amount": "150.00"},
+        {**sale, "order_id": "twice"},
+        {**refund, "order_id": "twice", "item_amount": "70.00"},
+        {**refund, "order_id": "twice", "item_amount": "70.00", "ordered_on": "2026-05-11"},
+        {**sale, "order_id": "whole"},
+        {**refund, "order_id": "whole", "item_amount": "100.00"},
+    ]
+    profile = seller(registration=registered("US-WA"))
+    said = found(rows, profile)["refunds_above_sale"]
+    assert (said["amount"], "sold: 2." in said["text"]) == ("90.00", True)
+    abroad = [
+        {**sale, **euros, "order_id": "abroad"},
+        {**refund, **euros, "order_id": "abroad", "item_amount": "110.00"},
+    ]
+    beyond = int(convert(np.array([1000]), CURRENCY_CODE["EUR"], "USD", number(date(2026, 5, 12)))[0])
+    said = found([*rows, *abroad], profile)["refunds_above_sale"]
+    assert said["amount"] == write_amount(9000 + beyond, "USD")
+    assert "refunds_above_sale" not in found(rows[-2:], profile)

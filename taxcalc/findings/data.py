@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
 
+AMOUNT_OF = {"refunds_above_sale": "refunded_beyond_sale"}
+"""Where the amount stands that belongs to a count."""
+
 
 def without_rules(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find sales to places for which nothing is held here, and lines whose place could not be read."""
@@ -33,7 +36,7 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     run = assessment.run
     counts = {**assessment.sums.counts, "set_aside": run.intake.tie_out.rows_set_aside}
     found = [
-        Finding(kind, "", None, {"count": str(counts[kind])})
+        Finding(kind, "", counts.get(AMOUNT_OF.get(kind, "")), {"count": str(counts[kind])})
         for kind in (
             "set_aside",
             "fulfiller_price_unknown",

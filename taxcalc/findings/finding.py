@@ -153,7 +153,13 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         "Sales without the fulfiller's price: {count}. What it may charge on them is not known and not in the figures.",
     ),
-    "refunds_above_sale": (3, "Refunds that add up to more than their sale: {count}."),
+    "refunds_above_sale": (
+        3,
+        (
+            "Sales of which more was refunded than sold: {count}. The amount is what was given back beyond them; it lowers the "
+            "sales shown and takes back no more tax than the sale had."
+        ),
+    ),
     "refunds_without_sale": (3, "Refunds without their sale in the files: {count}."),
     "near_quarter_end": (
         3,
