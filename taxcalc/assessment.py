@@ -90,6 +90,7 @@ class Assessment:
             "currency": self.currency,
             "shortfall": np.maximum(rows["shortfall"], 0),
             "over_collected": np.maximum(-rows["shortfall"], 0),
+            "fulfiller_tax_avoidable": np.maximum(rows["fulfiller_tax_avoidable"], 0),
         }
         return pd.DataFrame({name: frame[name] for name in PLACES}, index=range(rows["place"].size))
 
@@ -208,7 +209,7 @@ class Assessment:
             "collected_without_duty": figures.collected_without_duty,
             "fulfiller_currency": money[lines["fulfiller_currency"]],
             "fulfiller_tax_charged": figures.fulfiller_tax_charged,
-            "fulfiller_tax_avoidable": figures.fulfiller_tax_avoidable,
+            "fulfiller_tax_avoidable": np.maximum(figures.fulfiller_tax_avoidable, 0),
         }
         for name, ends in (("to_collect", figures.to_collect), ("fulfiller_tax", figures.fulfiller_tax)):
             columns |= {f"{name}_low": ends["low"], name: ends["expected"], f"{name}_high": ends["high"]}

@@ -56,7 +56,10 @@ class Bucket:
 
 @dataclass(frozen=True)
 class LineFigures:
-    """Figures of lines, int64 minor units: the seller's side in the line's currency, the fulfiller's in its own."""
+    """Figures of lines, int64 minor units: the seller's side in the line's currency, the fulfiller's in its own.
+
+    All are negative on refunds.
+    """
 
     duty: npt.NDArray[np.int8]
     to_collect: dict[str, Ints]
@@ -102,8 +105,18 @@ def line_figures(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> LineFigu
         collected=collected,
         fulfiller_tax=billed,
         fulfiller_tax_charged=lines["fulfiller_tax_charged"],
-        fulfiller_tax_avoidable=np.where(terms.avoidable.take(case), np.maximum(billed["expected"], 0), 0),
+        fulfiller_tax_avoidable=_avoidable(bucket, terms, billed["expected"]),
     )
+
+
+def _avoidable(bucket: Bucket, terms: AllTerms, expected: Ints) -> Ints:
+    """Give the expected tax of the fulfiller that the best document would have stopped; a refund takes its sale's back."""
+    lines, refunds = bucket.lines, bucket.refunds
+    values = np.where(terms.avoidable.take(bucket.case), expected, 0)
+    if refunds.lines.size:
+        billed = np.abs(lines["fulfiller_item_cost"]) + np.abs(lines["fulfiller_shipping_cost"])
+        values[refunds.lines] = refunded_part(refunds, lines, values, billed, billed)
+    return values
 
 
 def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:

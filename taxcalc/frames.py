@@ -27,7 +27,9 @@ LINES: tuple[str, ...] = (
     "fulfiller_tax_charged",
     "fulfiller_tax_avoidable",
 )
-"""One used line a row. Amounts int64 minor units of `currency` / `fulfiller_currency`; `case_id` int32."""
+"""One used line a row. Amounts int64 minor units of `currency` / `fulfiller_currency`; `case_id` int32. Amounts of refunds are
+negative, but `fulfiller_tax_avoidable` is never: what a refund takes back of it shows in the sums only.
+"""
 
 PLACES: tuple[str, ...] = (
     "place",
@@ -53,6 +55,7 @@ PLACES: tuple[str, ...] = (
 )
 """Place × calendar quarter of the whole history; amounts int64 minor units of the reporting currency. `sales` are the
 amounts charged for goods and shipping, less refunds, own-use orders left out; where prices contain tax it is inside.
+`fulfiller_tax_avoidable` is that of the sales less what refunds take back, not below 0 in any place and quarter.
 """
 
 THRESHOLDS: tuple[str, ...] = (

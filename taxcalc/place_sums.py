@@ -1,8 +1,8 @@
 """Sums by place for the period and for the history, and what they rest on: what record and findings share.
 
-Shortfalls are floored at nothing per place and quarter before they are added: one quarter's excess does not pay another
-quarter's lack, and no place pays for another. `_low` and `_high` are the lowest and the highest of the three ends of a sum:
-a refund turns the ends of its sale around.
+Shortfalls, and the avoidable tax of the fulfiller, are floored at nothing per place and quarter before they are added: one
+quarter's excess does not pay another quarter's lack, and no place pays for another. `_low` and `_high` are the lowest and
+the highest of the three ends of a sum: a refund turns the ends of its sale around.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from taxcalc.duties import Interval, Stretch
     from taxcalc.money import Ints
 
-FLOORED = ("shortfall_low", "shortfall", "shortfall_high")
+FLOORED = ("shortfall_low", "shortfall", "shortfall_high", "fulfiller_tax_avoidable")
 RANGES = ("to_collect", "shortfall", "fulfiller_tax")
 
 

@@ -236,7 +236,7 @@ def _fulfiller(assessment: Assessment) -> list[dict[str, Any]]:
                             for end, suffix in ENDS
                         },
                         "charged": write_amount(total["fulfiller_tax_charged"], currency),
-                        "avoidable": write_amount(total["fulfiller_tax_avoidable"], currency),
+                        "avoidable": write_amount(max(total["fulfiller_tax_avoidable"], 0), currency),
                         "own_rows": own_rows_of_cases(assessment, np.flatnonzero(here)),
                         "caution": CAUTION,
                     },
