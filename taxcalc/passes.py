@@ -29,6 +29,7 @@ from taxcalc.first_sales import FirstSales
 from taxcalc.messages import refuse
 from taxcalc.places_find import zones
 from taxcalc.prepare import Preparation
+from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
 from taxcalc.totals import Totals, pack
@@ -133,6 +134,7 @@ class Run:
             self.case_keys // STATES, (self.case_keys % STATES).astype(np.int8)
         )
         self.terms = terms.all_terms(cases, self.facts)
+        self.served = served_since(self.terms, self.facts)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
         found = {*intervals, *self.first_sales.intervals(self.duties)}
@@ -182,6 +184,6 @@ class Run:
         bucket = self.bucket(number_of_bucket)
         figures = line_figures(bucket, self.terms, by_order=self.seller.rounding == "order")
         self.first_sales.look(bucket, figures, self.terms)
-        sums = sums_of(bucket, figures, self.terms, self.frame)
+        sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from taxcalc.duties import Interval, Stretch
     from taxcalc.money import Ints
 
-FLOORED = ("shortfall_low", "shortfall", "shortfall_high", "fulfiller_tax_avoidable")
+FLOORED = ("shortfall_low", "shortfall", "shortfall_high", "shortfall_unserved", "fulfiller_tax_avoidable")
 RANGES = ("to_collect", "shortfall", "fulfiller_tax")
 
 

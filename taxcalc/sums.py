@@ -40,6 +40,7 @@ MEASURES = (
     "shortfall_low",
     "shortfall",
     "shortfall_high",
+    "shortfall_unserved",
     "collected_on_duty",
     "collected_without_duty",
     "fulfiller_tax_low",
@@ -96,12 +97,15 @@ class Frame:
     last: int
 
 
-def sums_of(bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame) -> Sums:
-    """Add up the figures of one bucket."""
+def sums_of(
+    bucket: Bucket, figures: LineFigures, terms: AllTerms, frame: Frame, unserved: npt.NDArray[np.bool_]
+) -> Sums:
+    """Add up the figures of one bucket. `unserved` marks the cases that no registration of the seller serves."""
     lines = bucket.lines
     place = terms.placed.place.take(bucket.case)
     keys, group = _place_slots(place, lines["tax_day"], frame)
     values = _values(bucket, figures, frame.currency)
+    values["shortfall_unserved"] = np.where(unserved[bucket.case], values["shortfall"], 0)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
     totals["lines"] = adding.lines

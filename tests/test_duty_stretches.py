@@ -13,6 +13,7 @@ from taxcalc import assess
 
 AS_OF = date(2026, 10, 5)
 EUROS = {"currency": "EUR", "fulfiller_item_cost": "40.00", "fulfiller_currency": "EUR"}
+ON_ARRIVAL = [{"name": "eu_tax_at_destination", "from": date(2026, 1, 1)}]
 
 
 def record_of(rows: list[dict[str, str]], profile: dict[str, Any], **more: Any) -> dict[str, Any]:  # noqa: ANN401
@@ -208,3 +209,36 @@ def test_tax_of_the_fulfiller_on_the_retail_price_may_be_set_off() -> None:
     record = record_of(rows, seller(presence=here), period="2026-Q2")
     assert kinds_of(record)["possible_offset:US-MA"]["amount"] == "6.25"
     assert record["totals"]["shortfall"]["expected"] == "6.25"  # MA rate 6.25 %
+
+
+def test_a_past_duty_names_only_the_lack_of_sales_that_no_registration_serves() -> None:
+    """The Union one-stop shop serves what comes from another member state, not what starts in Germany as well.
+
+    19 % inside 119.00 and inside 238.00: 19.00 and 38.00. Source: Directive 2006/112/EC, art. 369a-369k.
+    """
+    rows = [
+        {"to": "DE", "item_amount": "119.00", "sent_from": "DE", **EUROS},
+        {"to": "DE", "item_amount": "238.00", "sent_from": "PL", **EUROS},
+    ]
+    profile = union_seller("PL", registration=scheme("union_oss", "PL"), election=ON_ARRIVAL)
+    found = kinds_of(record_of(rows, profile, period="2026-Q2"))
+    assert found["past_duty:DE"]["amount"] == "19.00"
+    assert found["not_collected:DE"]["amount"] == "57.00"
+    assert found["local_registration:DE"]["amount"] == "19.00"
+    assert "not_collected_earlier:DE" not in found
+    found = kinds_of(record_of(rows, profile, period="2026-Q3"))
+    assert found["past_duty:DE"]["amount"] == "19.00"
+    assert found["not_collected_earlier:DE"]["amount"] == "38.00"
+
+
+def test_a_scheme_joined_late_is_told_apart_from_sales_it_never_serves() -> None:
+    """Both lacks, each under its own name."""
+    rows = [
+        {"to": "DE", "item_amount": "119.00", "sent_from": "DE", "ordered_on": "2026-05-04", **EUROS},
+        {"to": "DE", "item_amount": "238.00", "sent_from": "PL", "ordered_on": "2026-05-04", **EUROS},
+    ]
+    late = [{**scheme("union_oss", "PL")[0], "from": date(2026, 7, 1)}]
+    profile = union_seller("PL", registration=late, election=ON_ARRIVAL)
+    found = kinds_of(record_of(rows, profile, period="2026-Q3"))
+    assert found["past_duty:DE"]["amount"] == "19.00"
+    assert found["duty_before_registration:DE"]["amount"] == "38.00"

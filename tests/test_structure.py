@@ -62,7 +62,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "place_sums",
             "record",
         ),
-        *("passes", "run", "sums", "wordings"),
+        *("passes", "run", "served", "sums", "wordings"),
     ),
     ("reports",),
     ("cli", "__main__"),

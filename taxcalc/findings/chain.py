@@ -8,7 +8,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.eu.place import of_fulfiller
-from taxcalc.findings.duty import registered_since
+from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 from taxcalc.regime import DUTY, RETAIL
@@ -24,11 +24,11 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     terms, by_case = assessment.run.terms, assessment.sums.by_case
     found = []
     for reasons, kind in ((LOCAL_REGISTRATION, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
-        cases = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
+        of_kind = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
+        cases = of_kind & (assessment.run.served == OPEN)
         for code in np.unique(terms.placed.place[cases]).tolist():
-            if registered_since(assessment, code, *reasons) is None:
-                at = cases & (terms.placed.place == code)
-                found.append(Finding(kind, places.code(code), int(by_case["to_collect"][at].sum())))
+            at = cases & (terms.placed.place == code)
+            found.append(Finding(kind, places.code(code), int(by_case["to_collect"][at].sum())))
     outside = not assessment.run.facts.established_member_states
     if outside and any(finding.kind == "one_stop_shop" for finding in found):
         found.append(Finding("no_union_limit", "EU"))

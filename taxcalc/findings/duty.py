@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from taxcalc import places
-from taxcalc.days import day, number
-from taxcalc.eu.place import DIGITAL
+from taxcalc.days import day
+from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.reasons import BY_IMPORT_ONE_STOP_SHOP, BY_ONE_STOP_SHOP
 from taxcalc.regime import DUTY
 from taxcalc.tables.schema import BASES
 
@@ -23,58 +20,40 @@ UNCONFIRMED = BASES.index("unconfirmed")
 
 
 def past_duty(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find duties in the past without a registration, or before it, and what a registered seller lacks from before."""
+    """Find duties in the past without a registration, or before it, and what a registered seller lacks from before.
+
+    Where a registration serves a part of the sales of a place, each part is named with its own lack.
+    """
     found = []
     for code in sums.codes:
-        duty, lacking = sums.duty(code), sums.history(code)["shortfall"]
+        duty, history, period = sums.duty(code), sums.history(code), sums.period(code)
+        lacking, earlier = history["shortfall"], history["shortfall"] - period["shortfall"]
         if duty is None or lacking <= 0:
             continue
         since = registered_since(assessment, code)
-        if duty.first.cause != "registration" and since is None:
-            found.append(Finding("past_duty", places.code(code), lacking))
-        elif duty.first.cause != "registration" and since is not None and since > duty.first.start.day:
-            found.append(Finding("duty_before_registration", places.code(code), lacking))
-        elif (earlier := lacking - sums.period(code)["shortfall"]) > 0:
+        if duty.first.cause != "registration":
+            unserved = lacking if since is None else min(history["shortfall_unserved"], lacking)
+            if unserved > 0:
+                found.append(Finding("past_duty", places.code(code), unserved))
+                lacking -= unserved
+                earlier = min(earlier, lacking)
+            if since is not None and since > duty.first.start.day and lacking > 0:
+                found.append(Finding("duty_before_registration", places.code(code), lacking))
+                continue
+        if earlier > 0:
             found.append(Finding("not_collected_earlier", places.code(code), earlier))
     return found
 
 
-def registered_since(assessment: Assessment, code: int, *reasons: str) -> int | None:
-    """Give the day from which registrations held on the day of the review serve all taxed sales of a place.
+def registered_since(assessment: Assessment, code: int) -> int | None:
+    """Give the day from which registrations held on the day of the review serve the sales of a place that they can serve.
 
-    None where a sale there has none that serves it: a one-stop shop serves only the supplies that it is made for.
-    With `reasons` only sales with one of these are asked about.
+    None where they serve none of its taxed sales.
     """
-    facts, terms = assessment.run.facts, assessment.run.terms
-    taxed = (terms.placed.place == code) & (terms.duty == DUTY["collect"])
-    if reasons:
-        taxed &= np.isin(terms.collect.reason, reasons)
-    digital = terms.cases.product_class[taxed] == DIGITAL
-    kinds = set(zip(terms.collect.reason[taxed].tolist(), digital.tolist(), strict=True)) or {("", False)}
-    here = [places.code(code), places.code(int(places.countries()[code]))]
-    local = [
-        r for p in here for r in facts.registrations_on(p, facts.as_of_day, "standard", "small_business")
-    ]
-    begun = []
-    for reason, is_digital in kinds:
-        shop = _one_stop_shop(reason, digital=is_digital, outsider=not facts.established_member_states)
-        held = local + (facts.registrations_on("EU", facts.as_of_day, shop) if shop else [])
-        begun.append(min((number(r.from_day) for r in held), default=None))
-    days = [day for day in begun if day is not None]
-    return max(days) if len(days) == len(begun) else None
-
-
-def _one_stop_shop(reason: str, *, digital: bool, outsider: bool) -> str:
-    """Name the scheme that serves a sale, "" where none does.
-
-    Directive 2006/112/EC: art. 358a-369 (services of sellers outside the Union), 369a-369k (goods and services inside
-    it), 369l-369x (imports).
-    """
-    if reason in BY_IMPORT_ONE_STOP_SHOP:
-        return "ioss"
-    if reason not in BY_ONE_STOP_SHOP:
-        return ""
-    return "non_union_oss" if digital and outsider else "union_oss"
+    terms, since = assessment.run.terms, assessment.run.served
+    taxed = (terms.duty == DUTY["collect"]) | (terms.duty == DUTY["exempt_goods"])
+    served = taxed & (terms.placed.place == code) & (since < OPEN)
+    return int(since[served].max()) if served.any() else None
 
 
 def thresholds(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
