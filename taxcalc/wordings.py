@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from taxcalc import places
@@ -37,6 +38,12 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",
         f"Tax is rounded once per {run.seller.rounding}, half a minor unit away from zero.",
     ]
+    if run.facts.tables.own:
+        folder = run.facts.tables.own_folder
+        found.append(
+            f"Rows of your own are used, from the folder `{Path(folder).name or folder}`: where one holds, the shipped row "
+            "does not."
+        )
     if any(p.from_day.year != p.until_day.year for p in run.seller.prior_sales):
         found.append(
             "Sales before the files count whole on their last day; give them a block for each calendar year."

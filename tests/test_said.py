@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -13,6 +13,9 @@ from taxcalc import assess
 from taxcalc.days import number
 from taxcalc.exchange import convert
 from taxcalc.money import CURRENCY_CODE, write_amount
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 AS_OF = date(2026, 10, 5)
 WASHINGTON = {"to": "US-WA", "item_amount": "100.00", "tax_collected": "9.51", "ordered_on": "2026-08-03"}
@@ -79,3 +82,33 @@ def test_what_is_refunded_beyond_the_sale_is_said_with_its_amount() -> None:
     said = found([*rows, *abroad], profile)["refunds_above_sale"]
     assert said["amount"] == write_amount(9000 + beyond, "USD")
     assert "refunds_above_sale" not in found(rows[-2:], profile)
+
+
+OWN_RATE = (
+    "place,state_percent,sourcing_in_state,valid_from,ended,source,basis,unconfirmed_columns,checked_on,note\n"
+    "US-WA,7.5,destination,2026-01-01,,memory,unconfirmed,,2026-09-01,invented for this test\n"
+)
+
+
+def test_rows_of_ones_own_are_said_by_the_folder_they_really_come_from(tmp_path: Path) -> None:
+    """Beside the profile, or given with the call, which then counts alone; a folder without a row changes nothing."""
+    rows = orders([WASHINGTON])
+    (tmp_path / "shop").mkdir()
+    profile = tmp_path / "shop" / "seller.toml"
+    profile.write_text('[seller]\ncountry = "US"\nregion = "US-OR"\n', encoding="utf-8")
+    for folder, text in (
+        ("shop/own_tables", OWN_RATE),
+        ("other", OWN_RATE),
+        ("bare", OWN_RATE.partition("\n")[0]),
+    ):
+        (tmp_path / folder / "us").mkdir(parents=True)
+        (tmp_path / folder / "us" / "state_rates.csv").write_text(text + "\n", encoding="utf-8")
+
+    def said(tables: str | None) -> list[str]:
+        given = None if tables is None else tmp_path / tables
+        record = assess(rows, profile, tables=given, as_of=AS_OF).record()
+        return [text for text in record["assumptions"] if "own" in text and "`" in text and "folder" in text]
+
+    assert ["`own_tables`" in text for text in said(None)] == [True]
+    assert ["`other`" in text for text in said("other")] == [True]
+    assert said("bare") == []

@@ -421,9 +421,9 @@ def test_file_that_is_missing_or_no_toml(tmp_path: Path) -> None:
         read_seller(path)
 
 
-def test_own_tables_beside_the_profile_are_named(full: Path) -> None:
-    """The folder is offered, and its use is said."""
+def test_own_tables_beside_the_profile_are_taken(full: Path) -> None:
+    """The folder is offered; whether its rows are used is said with the figures."""
     (full.parent / "own_tables").mkdir()
     seller = read_seller(full)
     assert seller.tables == full.parent / "own_tables"
-    assert seller.assumptions == ("Own rows in the folder `own_tables` beside the profile are used.",)
+    assert seller.assumptions == ()

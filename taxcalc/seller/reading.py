@@ -48,8 +48,6 @@ def _seller(raw: dict[str, Any], faults: Faults, tables: Path | None) -> Seller:
     watch, near = agreement.status(sections["status"], faults, assumed)
     agreement.check(registrations, fulfillers, certificates, faults)
     agreement.assume(registrations, certificates, remitted, prior, assumed)
-    if tables is not None:
-        assumed.append(f"Own rows in the folder `{tables.name}` beside the profile are used.")
     presences, elections = every("presence", parts.presence), every("election", parts.election)
     faults.refuse_if_any()
     return Seller(

@@ -40,17 +40,22 @@ _FROM_MEMORY = {"publisher": "", "title": "from memory, no document read", "link
 
 
 class Tables:
-    """All rate tables, by name."""
+    """All rate tables, by name. `own_folder` names the folder of the user's own rows, empty where there are none."""
 
-    def __init__(self, parts: dict[str, list[Cells]], version: str, *, own: bool) -> None:
+    def __init__(self, parts: dict[str, list[Cells]], version: str, *, own_folder: str = "") -> None:
         """Build every table from its checked cells."""
         self._tables = {name: Table(cells) for name, cells in parts.items()}
         self.version = version
-        self.own = own
+        self.own_folder = own_folder
         days = [table["checked_on"][:-1] for table in self._tables.values() if table.schema.sourced]
         checked = np.concatenate([np.asarray(each, dtype=np.int64) for each in days])
         checked = checked[checked != NO_DAY]
         self.oldest_checked_on = date.fromordinal(int(checked.min()) + EPOCH) if checked.size else date.min
+
+    @property
+    def own(self) -> bool:
+        """Whether there are rows of the user's own."""
+        return bool(self.own_folder)
 
     def __getitem__(self, name: str) -> Table:
         """Give a table such as `us/thresholds`; raises `KeyError` for an unknown name."""
@@ -89,10 +94,12 @@ def load_tables(own: Path | None = None, *, shipped: Path | None = None, label: 
     if complaints:
         raise Refusal(complaints[0], tuple(complaints[1:]))
     version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
-    if not any(cells.own and any(cells.text.values()) for some in parts.values() for cells in some):
-        return Tables(parts, version, own=False)
+    if own is None or not any(
+        cells.own and any(cells.text.values()) for some in parts.values() for cells in some
+    ):
+        return Tables(parts, version)
     mark = _digest({name: theirs for name, (_, theirs) in contents.items()})
-    return Tables(parts, f"{version} +own {mark}", own=True)
+    return Tables(parts, f"{version} +own {mark}", own_folder=str(own))
 
 
 def check_tables(
