@@ -72,7 +72,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "E311": (
         "the column stands in the file more than once: {headers}.",
-        "Delete or rename all but one of them.",
+        "{how}",
     ),
     "E312": (
         "a double quote is opened in this row and not closed properly.",

@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from taxcalc.columns import BY_NAME
 from taxcalc.intake.block import read_block
 from taxcalc.intake.gather import in_order
-from taxcalc.intake.header import names_of, require_columns
+from taxcalc.intake.header import names_of, require_columns, unused_constants
 from taxcalc.intake.reading import Block
 from taxcalc.messages import refuse
 
@@ -60,7 +60,7 @@ def read_parquet(
         )
     except pa.ArrowException as error:
         raise refuse("E317", file=name, detail=str(error).splitlines()[0]) from None
-    return sha256.hexdigest(), rows, _notes(name, cells, names)
+    return sha256.hexdigest(), rows, [*_notes(name, cells, names), *unused_constants(name, names, columns)]
 
 
 def read_frame(
@@ -84,7 +84,7 @@ def read_frame(
         setup,
         to,
     )
-    return sha256.hexdigest(), rows, _notes(name, cells, names)
+    return sha256.hexdigest(), rows, [*_notes(name, cells, names), *unused_constants(name, names, columns)]
 
 
 def text_of(values: pa.Array, column: str, file: str) -> pa.Array:

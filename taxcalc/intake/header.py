@@ -7,12 +7,11 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from taxcalc.columns import BY_NAME, COLUMNS, REQUIRED
+from taxcalc.intake.column_map import ColumnMap
 from taxcalc.messages import refuse
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from taxcalc.intake.column_map import ColumnMap
 
 WANTED: frozenset[str] = frozenset(column.name for column in COLUMNS) - {"description", "sku"}
 """Columns that are read; free text is never needed."""
@@ -43,11 +42,40 @@ def require_columns(file: str, cells: Sequence[str], names: Sequence[str | None]
     for name, count in Counter(name for name in names if name).items():
         if count > 1:
             doubled = [cell for cell, found in zip(cells, names, strict=True) if found == name]
-            raise refuse("E311", file=file, column=name, headers=", ".join(f'"{cell}"' for cell in doubled))
+            headers = ", ".join(f'"{cell}"' for cell in doubled)
+            raise refuse("E311", file=file, column=name, headers=headers, how=_once(name, doubled, columns))
     for name in missing(names, columns):
-        raise refuse(
-            "E310", file=file, column=name, seen=_listed(cells), nearest=_nearest(name, cells, names)
-        )
+        nearest = _renamed_away(name, cells, columns) or _nearest(name, cells, names)
+        raise refuse("E310", file=file, column=name, seen=_listed(cells), nearest=nearest)
+
+
+def unused_constants(file: str, names: Sequence[str | None], columns: ColumnMap) -> list[str]:
+    """Say which constants of the column map do nothing, because the file has a column for them."""
+    return [
+        f'{file}: it has a column for {name}, so "{name}" under [constant] of the column map is not used for it, not even '
+        "where a cell is blank."
+        for name in columns.constant
+        if name in names
+    ]
+
+
+def _once(name: str, cells: Sequence[str], columns: ColumnMap) -> str:
+    """Say how to be left with one column: a line of the column map that makes a second one goes."""
+    for cell in cells:
+        if cell.strip() != name and columns.rename.get(cell.strip()) == name:
+            return f'Take the line "{cell.strip()}" = "{name}" out of the column map, or delete the other column.'
+    return "Delete or rename all but one of them."
+
+
+def _renamed_away(name: str, cells: Sequence[str], columns: ColumnMap) -> str:
+    """Say which line of the column map renames the very column that is missing; empty where none does."""
+    for cell in cells:
+        other = columns.rename.get(cell.strip(), name)
+        if other != name and canonical(cell, ColumnMap()) == name:
+            return (
+                f'Take the line "{cell.strip()}" = "{other}" out of the column map, or name the right header.'
+            )
+    return ""
 
 
 def _nearest(name: str, cells: Sequence[str], names: Sequence[str | None]) -> str:

@@ -6,7 +6,7 @@ import csv
 from typing import TYPE_CHECKING
 
 from taxcalc.intake.csv_blocks import Layout, one_record
-from taxcalc.intake.header import missing, names_of, require_columns
+from taxcalc.intake.header import missing, names_of, require_columns, unused_constants
 from taxcalc.messages import refuse
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def read_layout(source: BinaryIO, file: str, columns: ColumnMap) -> tuple[Layout
         before, quote, _ = head.partition(b'"')
         raise refuse("E312", file=file, row=before.count(b"\n") + 1) if quote else refuse("E305", file=file)
     require_columns(file, layout.header, layout.names, columns)
-    return layout, _notes(layout, file)
+    return layout, [*_notes(layout, file), *unused_constants(file, layout.names, columns)]
 
 
 def _require_utf8(head: bytes, file: str) -> None:
