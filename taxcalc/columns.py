@@ -205,6 +205,10 @@ LINE_SCHEMA: dict[str, tuple[str, str]] = {
     "marketplace": ("int16", "index into the run's marketplace names, 0 none"),
     "buyer": ("int8", "Buyer"),
     "buyer_number": ("int16", "see NO_NUMBER"),
+    "buyer_mark": (
+        "int32",
+        "tells VAT numbers apart as they are written, 0 where the cell is blank; no number is kept",
+    ),
     "fulfiller": ("int16", "index into the run's fulfiller names"),
     "fulfiller_currency": ("int16", "index into taxcalc.money.CURRENCIES"),
     "fulfiller_item_cost": ("int64", "minor units of fulfiller_currency; negative for refunds"),

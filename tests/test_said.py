@@ -112,3 +112,24 @@ def test_rows_of_ones_own_are_said_by_the_folder_they_really_come_from(tmp_path:
     assert ["`own_tables`" in text for text in said(None)] == [True]
     assert ["`other`" in text for text in said("other")] == [True]
     assert said("bare") == []
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "reasons"),
+    [
+        pytest.param("DE136695976", "DE136695976", ["exact_duplicate"], id="the same number"),
+        pytest.param("DE136695976", " DE136695976 ", ["exact_duplicate"], id="blanks around it"),
+        pytest.param("DE1", "DE2", ["conflicting_duplicate"] * 2, id="two of no valid form"),
+        pytest.param("DE136695976", "DE129273398", ["conflicting_duplicate"] * 2, id="two of one country"),
+        pytest.param("DE1", "", ["conflicting_duplicate"] * 2, id="one and none"),
+    ],
+)
+def test_lines_that_differ_in_the_buyers_number_are_no_repeats(
+    one: str, other: str, reasons: list[str]
+) -> None:
+    """They cannot both be right, so both are set aside; the numbers with valid forms pass the check digits of Germany."""
+    row = {**WASHINGTON, "to": "DE", "order_id": "A", "line_id": "1"}
+    rows = [{**row, "buyer_tax_number": number} for number in (one, other)]
+    rows.append({**row, "order_id": "B", "buyer_tax_number": ""})
+    aside = assess(orders(rows), seller(), as_of=AS_OF).set_aside
+    assert aside["reason"].tolist() == reasons

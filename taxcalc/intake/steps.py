@@ -20,6 +20,7 @@ from taxcalc.intake.words import (
     BLANK_CURRENCY,
     UNREADABLE_CURRENCY,
     WORDS,
+    mark_texts_apart,
     read_buyer_numbers,
     read_currencies,
     read_quantities,
@@ -226,8 +227,9 @@ def _blank(coded: Coded) -> NDArray[np.bool_]:
 def _buyer_and_names(reading: Reading) -> None:
     """Read VAT numbers, and number the marketplaces and fulfillers of the block."""
     coded = reading.coded("buyer_tax_number")
-    numbers = read_buyer_numbers(coded.texts.to_pylist())
-    reading.numbers["buyer_number"] = coded.spread(numbers)
+    texts = coded.texts.to_pylist()
+    reading.numbers["buyer_number"] = coded.spread(read_buyer_numbers(texts))
+    reading.numbers["buyer_mark"] = coded.spread(mark_texts_apart(texts))
     for column in NAMED:
         coded = reading.coded(column)
         names = [text.strip() or _INSTEAD[column] for text in coded.texts.to_pylist()]
