@@ -27,6 +27,7 @@ from taxcalc.facts import OPEN, Facts
 from taxcalc.figures import Bucket, line_figures
 from taxcalc.first_sales import FirstSales
 from taxcalc.messages import refuse
+from taxcalc.near_days import near_days
 from taxcalc.places_find import zones
 from taxcalc.prepare import Preparation
 from taxcalc.served import served_since
@@ -81,7 +82,8 @@ class Run:
         defaults = Defaults(self.facts, intake.fulfillers)
         coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(tables)))
         self.preparation = Preparation(intake, self.facts, coding, defaults)
-        self.frame = Frame(seller.reporting_currency, number(self.period[0]), number(self.period[1]))
+        begin, end = (number(day) for day in self.period)
+        self.frame = Frame(seller.reporting_currency, begin, end, near_days(self.facts, begin, end))
         self.first_sales = FirstSales()
 
     def _days(self) -> tuple[int, int, int, int]:

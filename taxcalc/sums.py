@@ -18,12 +18,14 @@ from taxcalc.columns import Blank, Channel, Entry
 from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import Conversion
+from taxcalc.near_days import NEAR
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.figures import Bucket, LineFigures
     from taxcalc.money import Ints
+    from taxcalc.near_days import NearDays
     from taxcalc.orders import Refunds
     from taxcalc.spool import Lines
     from taxcalc.terms import AllTerms
@@ -59,9 +61,6 @@ BY_CASE = (
     "fulfiller_tax_avoidable",
     "sales",
 )
-NEAR_THE_END = 14
-"""Days before the end of a quarter within which another tax point would move a sale into the next one."""
-
 SHIFT = 2**16
 """Radix of the slot in a key place × slot; a slot is quarter × 2, plus 1 for the days inside the period reviewed."""
 
@@ -90,11 +89,12 @@ class Sums:
 
 @dataclass(frozen=True)
 class Frame:
-    """What sums are made for: reporting currency, first and last day of the period reviewed."""
+    """What sums are made for: reporting currency, first and last day of the period reviewed, and its days near a change."""
 
     currency: str
     first: int
     last: int
+    near: NearDays
 
 
 def sums_of(
@@ -115,7 +115,7 @@ def sums_of(
     adding = Adding(bucket.case[inside], terms.duty.size)
     by_case = {name: adding.of(values[name].take(inside)) for name in BY_CASE if name != "lines"}
     by_case["lines"] = adding.lines
-    return Sums(keys, totals, by_case, _counts(bucket, inside, frame))
+    return Sums(keys, totals, by_case, _counts(bucket, inside, place, figures.due, frame))
 
 
 def _place_slots(
@@ -157,16 +157,27 @@ def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, In
     return values
 
 
-def _counts(bucket: Bucket, inside: npt.NDArray[np.intp], frame: Frame) -> dict[str, int]:
-    """Count what is said in words: sales near a quarter's end, refunds that do not fit, prices that are not known."""
+def _counts(
+    bucket: Bucket,
+    inside: npt.NDArray[np.intp],
+    place: npt.NDArray[np.int16],
+    due: npt.NDArray[np.bool_],
+    frame: Frame,
+) -> dict[str, int]:
+    """Count what is said in words: sales near a change of rule, refunds that do not fit, prices that are not known."""
     lines, refunds = bucket.lines, bucket.refunds
     days, sale = lines["tax_day"][inside], lines["entry"][inside] == Entry.SALE
     end = number(first_of_quarter(to_day(frame.last), 1)) - 1
-    near = (days == lines["day"][inside]) & (days > end - NEAR_THE_END) & (days <= end)
+    undispatched = days == lines["day"][inside]
+    near = undispatched & (days > end - NEAR) & (days <= end)
+    bound = inside[undispatched & sale & due[inside]]
+    there = place[bound], lines["tax_day"][bound]
     unpriced = (lines["blanks"][inside] & Blank.FULFILLER_ITEM_COST) != 0
     above, beyond = _beyond_their_sale(lines, refunds, frame.currency)
     return {
         "near_quarter_end": int(near.sum()),
+        "near_rate_change": int(frame.near.before_change(*there).sum()),
+        "near_holiday": int(frame.near.by_holiday(*there, lines["product_class"][bound]).sum()),
         "refunds_without_sale": int(refunds.unmatched.size),
         "refunds_above_sale": above,
         "refunded_beyond_sale": beyond,

@@ -58,6 +58,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "figures",
             "findings",
             "first_sales",
+            "near_days",
             "own_rows",
             "place_sums",
             "record",

@@ -43,6 +43,8 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
             "refunds_above_sale",
             "refunds_without_sale",
             "near_quarter_end",
+            "near_rate_change",
+            "near_holiday",
         )
         if counts[kind]
     ]

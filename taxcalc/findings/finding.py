@@ -167,6 +167,20 @@ KINDS: dict[str, tuple[int, str]] = {
             "Lines of the last days of the period that carry no dispatch day: {count}; a later one could move them."
         ),
     ),
+    "near_rate_change": (
+        3,
+        (
+            "Sales under a duty of the 14 days before a state's or a member state's standard rate changed, without a dispatch "
+            "day: {count}; a later one could put them under the other rate."
+        ),
+    ),
+    "near_holiday": (
+        3,
+        (
+            "Sales under a duty in a sales-tax holiday for such goods, or in the 14 days before one, without a dispatch day: "
+            "{count}. Holidays are not computed; ask when a sale counts for one."
+        ),
+    ),
     "history_begins_late": (
         3,
         (

@@ -51,6 +51,8 @@ KINDS: Final = {
     "refunds_above_sale": "refunds above their sale",
     "refunds_without_sale": "refunds without their sale",
     "near_quarter_end": "sales close to the end of the quarter",
+    "near_rate_change": "sales shortly before a change of rate",
+    "near_holiday": "sales by a tax holiday",
     "history_begins_late": "sales before your files",
     "no_facilitator_law": "no marketplace law on file",
 }
