@@ -99,7 +99,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Write it again, or export the orders as CSV.",
     ),
     "E390": (
-        "{rows} rows would have to be set aside, and --strict allows none.",
+        "--strict allows no row to be set aside; rows that would have to be: {rows}.",
         "See which with `taxcalc intake FILES --out DIR`, mend them, or leave --strict out.",
     ),
     # E5xx: seller profile
@@ -213,7 +213,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Correct the header, or take the column out.{hint}",
     ),
     "E531": (
-        "the row has {got} cells and the header {expected}.",
+        "cells in the row: {got}, in the header: {expected}.",
         "Put cells that contain a comma in double quotes, and leave no cell out.",
     ),
     "E532": (

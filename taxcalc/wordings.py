@@ -62,8 +62,8 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         )
     if counts["dispatch_assumed"]:
         found.append(
-            f"{counts['dispatch_assumed']} lines do not say where the goods started; the fulfiller's site in or nearest to the "
-            "destination's country was taken."
+            f"Lines that do not say where the goods started: {counts['dispatch_assumed']}. The fulfiller's site in or nearest to "
+            "the destination's country was taken."
         )
     if run.covers[1] > last_published():
         found.append(

@@ -44,15 +44,16 @@ def command(*, directory: Path | None, older_than: int | None, as_of: date | Non
 
 def _lines(found: Audit) -> list[str]:
     """Write the findings, or one sentence where there are none."""
-    looked = f"{found.rows:,} rows in {found.tables} tables"
+    looked = f"{_several(found.rows, 'row')} in {_several(found.tables, 'table')}"
     if not found.findings:
         return [f"No findings in {printable(found.where)}: {looked}."]
-    count = len(found.findings)
     said = [printable(str(finding)) for finding in found.findings]
-    return [
-        *said,
-        f"{count:,} {'finding' if count == 1 else 'findings'} in {printable(found.where)}: {looked}.",
-    ]
+    return [*said, f"{_several(len(said), 'finding')} in {printable(found.where)}: {looked}."]
+
+
+def _several(number: int, one: str) -> str:
+    """Write a count with its noun: 1 row, 2 rows."""
+    return f"{number:,} {one}{'' if number == 1 else 's'}"
 
 
 def _data(found: Audit) -> dict[str, Any]:

@@ -236,7 +236,7 @@ def _table(
     misfits: list[tuple[int, str]] = []
 
     def misfit(row: Any) -> str:  # noqa: ANN401 - pyarrow has no types
-        shown = f"{row.actual_columns} fields, the header has {row.expected_columns}"
+        shown = f"fields in the row: {row.actual_columns}, in the header: {row.expected_columns}"
         misfits.append((row.number - 1, shown))
         return "skip"
 

@@ -89,7 +89,10 @@ def tie_out(record: Record) -> Pieces:
 def _sentence(tie: Mapping[str, Any]) -> str:
     """Say the tie-out in one sentence."""
     read, used, aside = (tie[part] for part in ("rows_read", "rows_used", "rows_set_aside"))
-    return f"{several(read, 'row')} read = {count(used)} used + {count(aside)} set aside, each with a reason."
+    if not aside:
+        return f"{several(read, 'row')} read = {count(used)} used; none was set aside."
+    why = "with its reason" if aside == 1 else "each with a reason"
+    return f"{several(read, 'row')} read = {count(used)} used + {count(aside)} set aside, {why}."
 
 
 def _files(record: Record) -> Pieces:

@@ -148,7 +148,7 @@ def test_strict_makes_rows_set_aside_a_3(recorder: Recorder) -> None:
     recorder.set_aside_faults = 2
     done = review("--strict", "--out", "out")
     assert (done.exit_code, done.stdout, recorder.happened) == (3, "", [])
-    assert "2 rows" in done.stderr
+    assert "rows that would have to be: 2." in done.stderr
     recorder.set_aside_faults = 0
     assert review("--strict").exit_code == 0
 

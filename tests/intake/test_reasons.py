@@ -95,7 +95,7 @@ def test_a_row_of_another_width_is_set_aside(
     path = order_file({}, {})
     path.write_text(path.read_text() + f"{line}\n")
     frame = read_orders(path, tables=lambda: tables).set_aside.frame()
-    shown = f"{line.count(',') + 1} fields, the header has {len(PLAIN)}"
+    shown = f"fields in the row: {line.count(',') + 1}, in the header: {len(PLAIN)}"
     assert frame[["row", "value", "reason"]].to_numpy().tolist() == [[4, shown, "wrong_number_of_fields"]]
 
 

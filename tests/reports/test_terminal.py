@@ -141,6 +141,22 @@ def test_the_same_finding_in_many_places_is_said_once() -> None:
     assert "2 soon A duty in the past: Washington (US-WA)" in text
 
 
+@pytest.mark.parametrize(
+    ("read", "aside", "words"),
+    [
+        (6, 0, "6 rows read = 6 used; none was set aside."),
+        (1, 0, "1 row read = 1 used; none was set aside."),
+        (2, 1, "2 rows read = 1 used + 1 set aside, with its reason."),
+        (1204, 6, "1,204 rows read = 1,198 used + 6 set aside, each with a reason."),
+    ],
+)
+def test_one_row_and_no_row_are_said_as_one_says_them(read: int, aside: int, words: str) -> None:
+    """No "1 rows", and no reason for rows that are none."""
+    record = a_record()
+    record["tie_out"] |= {"rows_read": read, "rows_used": read - aside, "rows_set_aside": aside}
+    assert words in flat(review_text(record))
+
+
 def test_rows_are_tied_out_in_plain_words() -> None:
     """The sum stands in one line, the reasons are sentences."""
     text = review_text(a_record())
