@@ -124,8 +124,9 @@ class Coding:
 class Settled:
     """What the profile settles for each line.
 
-    Where it started, whether prices contain tax, the day its rules are of, the day on which a duty must have held (of a
-    refund without its sale: the day of that sale), and its fulfiller by the position of the name in `Facts.fulfillers`.
+    Where it started, whether prices contain tax, the day its rules are of (the tax point), the day of its order, by which
+    thresholds bind (both of a refund without its sale: the day of that sale), and its fulfiller by the position of the name
+    in `Facts.fulfillers`.
     """
 
     ship_from: npt.NDArray[np.int16]

@@ -1,7 +1,8 @@
 """Duties: every interval in which the seller had to collect, and the rows that show where a threshold stands.
 
-A duty begins at an order, not only at a day: `Position` is (day, second, order_id), and a line has the duty when its
-own position is not before it. Intervals are kept apart by cause; a line has a duty while any of them holds.
+A duty that sales bring about begins at an order, not only at a day: `Position` is (day, second, order_id), and a line has
+the duty when its own position is not before it. A registration or a presence has to hold at the tax point of the line.
+Intervals are kept apart by cause; a line has a duty while any of them holds.
 """
 
 from __future__ import annotations
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 CAUSES = ("", "registration", "presence", "threshold", "first_sale", "election")
 CAUSE = {word: index for index, word in enumerate(CAUSES)}
 """`Cases.state`: 0 no duty, else the cause; where several hold the lowest number is named."""
+
+AT_TAX_POINT = ("registration", "presence")
+"""Causes that have to hold at the tax point. The others go by the order, as the thresholds do that it counts for."""
 
 
 class Position(NamedTuple):
@@ -114,11 +118,13 @@ class Duties:
     first_day: int
     last_day: int
     grid: npt.NDArray[np.int8] = field(init=False)
+    at_tax_point: npt.NDArray[np.int8] = field(init=False)
     later_that_day: dict[tuple[int, int], list[Interval]] = field(init=False)
 
     def __post_init__(self) -> None:
-        """Lay the intervals on a grid of place × day; starts inside a day are kept apart."""
+        """Lay the intervals on two grids of place × day; starts inside a day are kept apart."""
         self.grid = np.zeros((len(places.codes()), self.last_day - self.first_day + 1), np.int8)
+        self.at_tax_point = np.zeros_like(self.grid)
         self.later_that_day = {}
         for interval in sorted(self.intervals, key=lambda i: -CAUSE[i.cause]):
             first = interval.start.day + (1 if interval.start.order_id else 0)
@@ -126,8 +132,9 @@ class Duties:
                 max(first - self.first_day, 0),
                 min(interval.until, self.last_day) - self.first_day + 1,
             )
+            grid = self.at_tax_point if interval.cause in AT_TAX_POINT else self.grid
             if end > begin:
-                self.grid[interval.place, begin:end] = CAUSE[interval.cause]
+                grid[interval.place, begin:end] = CAUSE[interval.cause]
             if interval.start.order_id:
                 self.later_that_day.setdefault((interval.place, interval.start.day), []).append(interval)
 
@@ -137,8 +144,12 @@ class Duties:
         day: npt.NDArray[np.int32],
         second: npt.NDArray[np.int32],
         order_id: pa.Array,
+        tax_day: npt.NDArray[np.int32],
     ) -> npt.NDArray[np.int8]:
-        """Give the cause of the duty in force for each line (arrays of one length; `place` -1 has none)."""
+        """Give the cause of the duty in force for each line (arrays of one length; `place` -1 has none).
+
+        `day`, `second` and `order_id` are the position of the order, `tax_day` is the day of the tax point.
+        """
         inside = np.clip(day - self.first_day, 0, self.grid.shape[1] - 1)
         found = np.where(place >= 0, self.grid[place, inside], np.int8(0))
         for (at, on), intervals in self.later_that_day.items():
@@ -146,7 +157,9 @@ class Duties:
             if lines.size:
                 ids = picked(order_id, lines)
                 self._from_that_order(found, lines, second[lines].tolist(), ids, intervals)
-        return found
+        inside = np.clip(tax_day - self.first_day, 0, self.grid.shape[1] - 1)
+        by_profile = np.where(place >= 0, self.at_tax_point[place, inside], np.int8(0))
+        return np.where(by_profile > 0, by_profile, found)
 
     @staticmethod
     def _from_that_order(

@@ -155,6 +155,7 @@ class Run:
             ready.settled.duty_day,
             lines["second"],
             lines.order_id,
+            ready.settled.rule_day,
         )
         found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
         keys, back = np.unique(

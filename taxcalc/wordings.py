@@ -34,6 +34,7 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         "Local sales tax is a range: low is due everywhere in the state, expected the average by population, high the highest.",
         "Refunds do not lower a threshold's total, and a crossed threshold stays crossed.",
         "Where a dispatch day is given, its rules hold; leave it blank where the day of payment decides.",
+        "A registration or presence has to hold on that day too; thresholds go by the day of the order.",
         "A facilitator's tax on marketplace orders is not counted as collected by you.",
         "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",
         f"Tax is rounded once per {run.seller.rounding}, half a minor unit away from zero.",

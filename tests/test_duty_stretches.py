@@ -242,3 +242,51 @@ def test_a_scheme_joined_late_is_told_apart_from_sales_it_never_serves() -> None
     found = kinds_of(record_of(rows, profile, period="2026-Q3"))
     assert found["past_duty:DE"]["amount"] == "19.00"
     assert found["duty_before_registration:DE"]["amount"] == "38.00"
+
+
+@pytest.mark.parametrize(
+    ("ordered", "supplied", "duty"),
+    [
+        pytest.param("2026-06-30", "", "below_threshold", id="before it"),
+        pytest.param("2026-06-29", "2026-06-30", "below_threshold", id="dispatched the day before"),
+        pytest.param("2026-06-29", "2026-07-01", "collect", id="ordered before, dispatched on its first day"),
+        pytest.param("2026-08-31", "2026-08-31", "collect", id="dispatched on its last day"),
+        pytest.param("2026-08-31", "2026-09-01", "below_threshold", id="ordered in it, dispatched after it"),
+    ],
+)
+@pytest.mark.parametrize("cause", ["registration", "presence"])
+def test_a_registration_or_presence_has_to_hold_at_the_tax_point(
+    cause: str, ordered: str, supplied: str, duty: str
+) -> None:
+    """Common practice, no source: a sale falls into the time in which it is supplied."""
+    span = {"from": date(2026, 7, 1), "until": date(2026, 8, 31)}
+    kinds = {"registration": {"scheme": "standard"}, "presence": {"kind": "staff"}}
+    profile = seller(**{cause: [{"place": "US-WA", **kinds[cause], **span}]})
+    row = {"to": "US-WA", "item_amount": "100.00", "ordered_on": ordered, "supplied_on": supplied}
+    lines = assess(orders([row]), profile, as_of=AS_OF).lines
+    assert lines["duty"].tolist() == [duty]
+
+
+def test_a_threshold_binds_by_the_order_whatever_the_day_of_dispatch() -> None:
+    """Georgia from 2020: more than 100 000 dollars or 200 sales; an order placed before the crossing stays free."""
+    rows = [
+        {
+            "order_id": "before",
+            "item_amount": "10.00",
+            "ordered_on": "2026-03-01",
+            "supplied_on": "2026-03-20",
+        },
+        {"order_id": "crossing", "item_amount": "100001.00", "ordered_on": "2026-03-02"},
+        {"order_id": "after", "item_amount": "10.00", "ordered_on": "2026-03-03"},
+    ]
+    found = assess(orders([{"to": "US-GA", **row} for row in rows]), seller(), as_of=AS_OF)
+    duty = found.lines.set_index("order_id")["duty"].to_dict()
+    assert (duty["before"], duty["after"]) == ("below_threshold", "collect")
+
+
+def test_a_refund_without_its_sale_goes_by_the_day_of_that_sale() -> None:
+    """Its own dispatch day changes nothing: the registration began after the sale."""
+    row = {"to": "US-WA", "entry": "refund", "item_amount": "50.00", "original_ordered_on": "2026-06-01"}
+    profile = seller(registration=registered("US-WA", since=date(2026, 7, 1)))
+    rows = [{**row, "ordered_on": "2026-08-01", "supplied_on": "2026-08-03"}]
+    assert assess(orders(rows), profile, as_of=AS_OF).lines["to_collect"].tolist() == [0]
