@@ -80,7 +80,8 @@ class PlaceSums:
     def since_duty(self, code: int) -> dict[str, int] | None:
         """Add up a place from the quarter in which its last stretch of duty began, None where there was none.
 
-        Lines of that quarter from before the duty have nothing to collect.
+        Lines of that quarter from before the duty have nothing to collect, unless an earlier stretch ended in the very
+        quarter: sums are kept by quarter, so what it lacks there is in it too.
         """
         duty = self.duty(code)
         if duty is None:
