@@ -60,7 +60,9 @@ class Coding:
     def _own_days(self, place: int) -> list[int]:
         """List the days on which a table changes for a place or for the country that it belongs to."""
         country = int(places.countries()[place])
-        return [int(day) for code in {place, country} for day in self.facts.tables.change_days(code)]
+        local = self.facts.tables.local
+        own = local.change_days(place).tolist() if local is not None else []
+        return own + [int(day) for code in {place, country} for day in self.facts.tables.change_days(code)]
 
     def _shared_days(self) -> set[int]:
         """List the days that concern every place: the profile's, those of dispatch and home, and of the Union."""

@@ -296,6 +296,97 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the folder holds every table, but not the row for '{value}', and the shipped one would go on holding.",
         "Put it back, write it with ended = yes, or keep only rows of your own in the folder.",
     ),
+    # E56x to E58x: files of local rates, and their store
+    "E584": (
+        "neither its name nor its header is one of a layout that is read; it begins with '{value}'.",
+        "Keep the name under which the state posted it, such as KSR2026Q3MAY28, or write a CSV with the header "
+        "state,postal_code,rate_percent,valid_from,valid_to,source.",
+    ),
+    "E585": (
+        "the file cannot be read: {detail}.",
+        "Give the file as it was downloaded: CSV with commas, in UTF-8, as it is or alone in a .zip or .gz.",
+    ),
+    "E562": (
+        "the row has {got} fields, and the layout has {expected}.",
+        "Download the file again; do not open and save it in a spreadsheet in between.",
+    ),
+    "E563": (
+        "'{value}' is not {expected}.",
+        "{instead}",
+    ),
+    "E564": (
+        "the file holds no rows.",
+        "Download it again.",
+    ),
+    "E565": (
+        "the state rate in the file ({value}) is not the one held for {place} ({held} percent), neither as a fraction "
+        "nor as percent, so the unit of its rates is not known.",
+        "See `taxcalc tables show us/state_rates {code}`: file or tables are out of date, or the file is another state's.",
+    ),
+    "E566": (
+        "{value} is no state of the Streamlined agreement, so it posts no such files.",
+        "Give its rates as a CSV with the header state,postal_code,rate_percent,valid_from,valid_to,source.",
+    ),
+    "E567": (
+        "the row overlaps row {other} of {other_file}: '{value}' has two rows on the same day.",
+        "Correct one of the two; a change file has to end the earlier row, too.",
+    ),
+    "E568": (
+        "the range or the period ends before it begins.",
+        "Correct the row, or download the file again.",
+    ),
+    "E569": (
+        "{because}; the layout of this file could not be verified, so it is not guessed: '{value}'.",
+        "Check that this is the boundary file itself, under the name that the state gave it, and whole.",
+    ),
+    "E570": (
+        "the very same file is there already, as {value}.",
+        "Leave it out.",
+    ),
+    "E571": (
+        "there is nothing of this layout in the store for {value} that the file could change.",
+        "Add the full file first, without --change.",
+    ),
+    "E572": (
+        "no rate is known for {value} on all days of the row; that is so in {count} of {rows} rows.",
+        "Give the rate file of the same quarter together with this one.",
+    ),
+    "E573": (
+        "the file of the local-rate store is damaged: {detail}.",
+        "Delete the folder local in your own tables, and add the files again with `taxcalc tables add-local`.",
+    ),
+    "E574": (
+        "the index of the local-rate store cannot be read: {detail}.",
+        "Delete the folder local in your own tables, and add the files again with `taxcalc tables add-local`.",
+    ),
+    "E575": (
+        "the ZIP codes of the state have {count} different histories of rates, and {most} can be told apart.",
+        "Leave out rows of years that your orders do not reach.",
+    ),
+    "E576": (
+        "ranges of ZIP codes and periods cut each other into {count} pieces, more than any state has.",
+        "Check the file for ranges that span whole states.",
+    ),
+    "E577": (
+        "{value} percent cannot be the whole rate, state and local together; the state's own is {least} percent.",
+        "Write the whole rate as a percentage: 8.25.",
+    ),
+    "E578": (
+        "the rate is not {expected}.",
+        "Download the file again; do not open and save it in a spreadsheet in between.",
+    ),
+    "E579": (
+        "the file means nothing without the {value} of the same state.",
+        "Give both files together, or add that one first.",
+    ),
+    "E580": (
+        "the rows of the state come from {most} files already.",
+        "Add the newest full files with --replace.",
+    ),
+    "E581": (
+        "files of different layouts for {value} cannot be added together.",
+        "Choose one: rate and boundary file, code and address file, ZIP+4 file, or a CSV of your own.",
+    ),
     # E54x: column map
     "E540": (
         "the column map cannot be read: {detail}.",
@@ -349,6 +440,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     "E609": (
         "it cannot be written: {detail}.",
         "Give a folder that you may write to; nothing was left behind.",
+    ),
+    "E610": (
+        "the store holds local rates of {value} already, and nothing is overwritten unasked.",
+        "Say --change if the file holds only what changed since, or --replace if it stands in their place.",
     ),
     # E7xx: own totals
     "E701": (

@@ -28,12 +28,12 @@ from taxcalc.figures import Bucket, line_figures
 from taxcalc.first_sales import FirstSales
 from taxcalc.messages import refuse
 from taxcalc.near_days import near_days
-from taxcalc.places_find import zones
 from taxcalc.prepare import Preparation
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
 from taxcalc.totals import Totals, pack
+from taxcalc.zone_numbers import zone_count
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -80,7 +80,7 @@ class Run:
         )
         self.covers = to_day(first_order), to_day(min(last_order, number(self.as_of)))
         defaults = Defaults(self.facts, intake.fulfillers)
-        coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), len(zones(tables)))
+        coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), zone_count(tables))
         self.preparation = Preparation(intake, self.facts, coding, defaults)
         begin, end = (number(day) for day in self.period)
         self.frame = Frame(seller.reporting_currency, begin, end, near_days(self.facts, begin, end))

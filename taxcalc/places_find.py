@@ -28,6 +28,7 @@ ZIP_STATE_CONFLICT = "zip_state_conflict"
 
 _UNKNOWN = 0
 _ZIP = re.compile(r"(\d{3,5})(?:\.0+|[- ]\d{4}|-)?|(\d{5})\d{4}", re.ASCII)
+_ZIP_PLUS4 = re.compile(r"\d{5}[- ]?(\d{4})", re.ASCII)
 _NO_ZIP = -1
 _ZIP_DIGITS = 5
 _LOST_ZEROS = 100_000
@@ -58,6 +59,7 @@ class PlaceFinder:
         self._of_us = places.index("US")
         self._us = places.states_of_us().copy()
         self._us[self._of_us] = True
+        self._tables, self.local = tables, tables.local
         self._has_zones = np.isin(np.arange(len(places.codes())), tables["us/zip_counties"]["place"][:-1])
 
     def find(
@@ -79,6 +81,9 @@ class PlaceFinder:
         zone = np.zeros(place.size, np.int16)
         zip_code, lost_zeros = _zip_codes([postal[row] for row in in_us.tolist()])
         place[in_us], zone[in_us], conflict = self.in_us(place[in_us], zip_code, lost_zeros)
+        if self.local is not None:
+            plus4 = _plus4([postal[row] for row in in_us.tolist()])
+            zone[in_us] = self.with_local_rates(place[in_us], zone[in_us], zip_code, plus4)
         problem[in_us[conflict]] = ZIP_STATE_CONFLICT
         return place, zone, problem
 
@@ -123,6 +128,27 @@ class PlaceFinder:
             self._has_zones[found] & (by_zip == found), self._county_of_zip[zip_code], np.int16(0)
         )
         return found, zone, conflict
+
+    def with_local_rates(
+        self,
+        place: NDArray[np.int16],
+        zone: NDArray[np.int16],
+        zip_code: NDArray[np.int32],
+        plus4: NDArray[np.int32],
+    ) -> NDArray[np.int16]:
+        """Put the local-rate zones of US addresses beside their counties, with the user's store of local rates.
+
+        `plus4` is the last four digits of a ZIP+4 as a number (-1: none).
+        """
+        if self.local is None:
+            return zone
+        from taxcalc.zone_numbers import joined  # noqa: PLC0415 - only with a store
+
+        at = np.flatnonzero(self.local.has[place])
+        local = self.local.zones(place[at], zip_code[at].astype(np.int64), plus4[at].astype(np.int64))
+        both = zone.copy()
+        both[at] = joined(self._tables, place[at], zone[at], local)
+        return both
 
 
 def _by_zip(table: Table, values: list[int]) -> NDArray[np.int16]:
@@ -186,6 +212,12 @@ def _zip_number(text: str) -> int:
         return _NO_ZIP
     digits = match.group(1) or match.group(2)
     return int(digits) + (_LOST_ZEROS if len(digits) < _ZIP_DIGITS else 0)
+
+
+def _plus4(postal: Sequence[str]) -> NDArray[np.int32]:
+    """Read the last four digits of ZIP+4 codes, -1 where there are none."""
+    found = (_ZIP_PLUS4.fullmatch(text.strip()) for text in postal)
+    return np.array([int(match.group(1)) if match else -1 for match in found], np.int32)
 
 
 def _country_spellings() -> dict[str, int]:

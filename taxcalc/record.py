@@ -266,6 +266,5 @@ def _sources(assessment: Assessment) -> list[dict[str, str]]:
     for side in (terms.collect, terms.fulfiller):
         for _, evidence in side.proofs:
             for table, rows, _ in evidence.used:
-                if table.schema.sourced:
-                    found.update(table["source"][np.unique(rows[rows >= 0])].tolist())
+                found.update(table.sources(np.unique(rows)))
     return [{"id": source, **tables.source(source)} for source in sorted(found)]

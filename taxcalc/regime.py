@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from taxcalc.duties import Interval, ThresholdRow
     from taxcalc.facts import Facts
-    from taxcalc.tables.load import Table
+    from taxcalc.tables.rows import Rows
     from taxcalc.totals import Totals
 
 DUTIES = (
@@ -93,7 +93,7 @@ class Placed:
 class Evidence:
     """Table rows that an answer rests on: pairs of a table and a row number per case (-1 none), with the columns used."""
 
-    used: tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...] = ()
+    used: tuple[tuple[Rows, npt.NDArray[np.int32], tuple[str, ...]], ...] = ()
 
     def basis(self, size: int) -> npt.NDArray[np.int8]:
         """Give per case the weakest basis of all rows used (index into schema.BASES)."""

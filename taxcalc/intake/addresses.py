@@ -56,8 +56,9 @@ class Addresses:
     def find(self, country: Coded, region: Coded, postal: Coded) -> Found:
         """Find the places of all rows of a block; arrays have one entry a row.
 
-        Country and region name a place, once for each pair. Five digits (and ZIP+4, as no table is finer) lead on from there
-        by number; what else stands for a postal code is looked at as text where it matters.
+        Country and region name a place, once for each pair. Five digits lead on from there by number, of a ZIP+4 the first
+        five, as only a store of local rates is finer; what else stands for a postal code is looked at as text where it
+        matters.
         """
         pair = country.codes.astype(np.int64) * len(region.texts) + region.codes
         pairs, pair_of_row = arrow.distinct(pair, len(country.texts) * len(region.texts))
@@ -73,7 +74,10 @@ class Addresses:
         if asked.any():
             number = _numbers(postal.texts)
             code = number.take(postal.codes)
-            self._by_number(found, (us[pair_of_row], territorial[pair_of_row]), code)
+            kinds = us[pair_of_row], territorial[pair_of_row]
+            self._by_number(found, kinds, code)
+            if finder.local is not None:
+                self._with_local_rates(found, kinds[0], code, _last_four(postal.texts).take(postal.codes))
             if (number < 0).any():
                 rest = np.flatnonzero((code < 0) & asked[pair_of_row])
                 self._by_text(found, rest, (names, pair_of_row[rest]), (postal.texts, postal.codes[rest]))
@@ -106,6 +110,13 @@ class Addresses:
             for country in np.flatnonzero(np.bincount(found.place[territorial])).tolist():
                 at = territorial[found.place[territorial] == country]
                 found.place[at] = self._territory(country, code[at])
+
+    def _with_local_rates(
+        self, found: Found, us: NDArray[np.bool_], code: NDArray[np.int32], plus4: NDArray[np.int32]
+    ) -> None:
+        """Find the local-rate zones of the rows whose ZIP code is a number."""
+        at = np.flatnonzero(us & (code >= 0))
+        found.zone[at] = self._finder.with_local_rates(found.place[at], found.zone[at], code[at], plus4[at])
 
     def _territory(self, country: int, code: NDArray[np.int32]) -> NDArray[np.int16]:
         """Give the special territories, or the country, of postal codes of five digits; each is looked at once."""
@@ -160,3 +171,14 @@ def _numbers(postal: pa.Array) -> NDArray[np.int32]:
     powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int32)
     numbers = (chars[:, :width].astype(np.int32) - ord("0")) @ powers
     return np.where(plain, numbers, np.int32(-1))
+
+
+def _last_four(postal: pa.Array) -> NDArray[np.int32]:
+    """Read the last four digits of distinct postal codes of nine digits with a hyphen (ZIP+4); else -1."""
+    raw = bytes_of(postal)
+    chars, _ = matrix_of(raw, len("12345-6789"))
+    if chars.shape[1] < len("12345-6789"):
+        return np.full(raw.lengths.size, -1, np.int32)
+    powers = 10 ** np.arange(3, -1, -1, dtype=np.int32)
+    numbers = (chars[:, _DIGITS + 1 :].astype(np.int32) - ord("0")) @ powers
+    return np.where((raw.lengths == len("12345-6789")) & (chars[:, _DIGITS] == ord("-")), numbers, np.int32(-1))

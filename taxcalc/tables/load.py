@@ -28,25 +28,36 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from taxcalc.errors import Complaint
+    from taxcalc.local_rates.store import LocalRates
     from taxcalc.tables.schema import Schema
 
 __all__ = ["Table", "Tables", "check_tables", "folder", "load_tables"]
 
 _CHANGE = re.compile(r"^\W*(\d{4}-\d\d-\d\d)", re.MULTILINE | re.ASCII)
 _REFERRED_TO = frozenset({"sources", "us/start_rules"})
-FIXED = frozenset({"places", "us/zip_states", "us/zip_counties"})
+FIXED = frozenset({"places", "us/zip_states", "us/zip_counties", "us/state_codes"})
 """Tables that hold for everybody: an own folder may hold them only as they are shipped."""
+LOCAL_INDEX = "local/index.toml"
+"""The index of the user's store of local rates (`taxcalc.local_rates`), in the folder of own rows."""
 _FROM_MEMORY = {"publisher": "", "title": "from memory, no document read", "link": "", "published_on": ""}
 
 
 class Tables:
     """All rate tables, by name. `own_folder` names the folder of the user's own rows, empty where there are none."""
 
-    def __init__(self, parts: dict[str, list[Cells]], version: str, *, own_folder: str = "") -> None:
-        """Build every table from its checked cells."""
+    def __init__(
+        self,
+        parts: dict[str, list[Cells]],
+        version: str,
+        *,
+        own_folder: str = "",
+        local: LocalRates | None = None,
+    ) -> None:
+        """Build every table from its checked cells; `local` is the user's store of local rates."""
         self._tables = {name: Table(cells) for name, cells in parts.items()}
         self.version = version
         self.own_folder = own_folder
+        self.local = local
         days = [table["checked_on"][:-1] for table in self._tables.values() if table.schema.sourced]
         checked = np.concatenate([np.asarray(each, dtype=np.int64) for each in days])
         checked = checked[checked != NO_DAY]
@@ -94,12 +105,27 @@ def load_tables(own: Path | None = None, *, shipped: Path | None = None, label: 
     if complaints:
         raise Refusal(complaints[0], tuple(complaints[1:]))
     version = _version(base, parts, {name: mine for name, (mine, _) in contents.items()})
-    if own is None or not any(
-        cells.own and any(cells.text.values()) for some in parts.values() for cells in some
-    ):
+    index = _local_index(own)
+    held = any(cells.own and any(cells.text.values()) for some in parts.values() for cells in some)
+    if own is None or (index is None and not held):
         return Tables(parts, version)
-    mark = _digest({name: theirs for name, (_, theirs) in contents.items()})
-    return Tables(parts, f"{version} +own {mark}", own_folder=str(own))
+    mark = _digest({"local": index, **{name: theirs for name, (_, theirs) in contents.items()}})
+    return Tables(parts, f"{version} +own {mark}", own_folder=str(own), local=_local_rates(own, index))
+
+
+def _local_index(own: Path | None) -> bytes | None:
+    """Read the index of the store of local rates among own rows, None where there is none."""
+    path = own / LOCAL_INDEX if own is not None else None
+    return path.read_bytes() if path is not None and path.is_file() else None
+
+
+def _local_rates(own: Path | None, index: bytes | None) -> LocalRates | None:
+    """Open the store of local rates, which costs nothing where there is none."""
+    if index is None:
+        return None
+    from taxcalc.local_rates.store import store_in  # noqa: PLC0415 - only with a store
+
+    return store_in(own)
 
 
 def check_tables(

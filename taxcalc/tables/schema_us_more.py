@@ -198,4 +198,33 @@ US_MORE: tuple[Schema, ...] = (
             Field("keep_years", "count", "years for which the fulfiller keeps it", required=False),
         ),
     ),
+    Schema(
+        "us/streamlined_states",
+        "States of the Streamlined Sales and Use Tax Agreement",
+        (
+            PLACE,
+            Field(
+                "lowest_rate_in_zip",
+                "yes_no",
+                "where one ZIP code has several rates, the law makes the lowest combined one apply",
+            ),
+            Field(
+                "uniform_local_percent",
+                "percent",
+                "local part that us/state_rates holds inside the state rate, so that the state's own rate file has less",
+                required=False,
+            ),
+        ),
+    ),
+    Schema(
+        "us/state_codes",
+        "Numeric codes of states and counties",
+        (
+            PLACE,
+            Field("numeric_code", "text", "two-digit code of the state (INCITS 38, formerly FIPS)"),
+            Field("county_codes", "text", "three-digit codes of its counties (INCITS 31), separated by spaces"),
+        ),
+        dated=False,
+        sourced=False,
+    ),
 )

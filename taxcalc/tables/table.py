@@ -118,6 +118,10 @@ class Table:
             return np.full(np.shape(rows), NO_DAY, dtype=np.int32)
         return np.asarray(self._columns["checked_on"][rows], dtype=np.int32)
 
+    def sources(self, rows: NDArray[np.integer]) -> set[str]:
+        """Name the published sources of some rows, as ids of sources.csv."""
+        return set(self._columns["source"][rows[rows >= 0]].tolist()) if self.schema.sourced else set()
+
     def is_own(self, rows: NDArray[np.integer]) -> NDArray[np.bool_]:
         """Tell which rows are the user's own; no for row -1."""
         return np.asarray(self._own[rows], dtype=np.bool_)

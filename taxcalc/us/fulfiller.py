@@ -22,7 +22,7 @@ from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.collect import CURRENCY, goods_to_rules
 from taxcalc.us.documents import Shield, obtainable, shield
 from taxcalc.us.goods import goods_rules, shipping_rules
-from taxcalc.us.rates import average_rates
+from taxcalc.us.rates import rates_on_arrival
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,7 +47,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     _ = placed
     table = facts.tables["us/resale_rules"]
     rows = table.lookup(cases.day, place=cases.destination)
-    rates = average_rates(cases, facts)
+    rates = rates_on_arrival(cases, facts)
     may = ~rates.none & (rows >= 0)
     low, expected, high, reason = _charge(cases, table, rows, facts)
     state_rule, local_rule, goods = goods_rules(cases, facts.tables)

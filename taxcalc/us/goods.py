@@ -13,6 +13,8 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import PRODUCT_CLASSES
 from taxcalc.kernel import ShippingTreatment, Treatment
+from taxcalc.places_find import zones
+from taxcalc.zone_numbers import county_of
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -76,11 +78,12 @@ def goods_rows(cases: Cases, tables: Tables) -> GoodsRows:
     both = _row(table, cases, "both")
     state = _first(_row(table, cases, "state"), both)
     local = _first(_row(table, cases, "local"), both)
-    in_county = np.flatnonzero(cases.zone > 0)
+    county = county_of(tables, cases.destination, cases.zone)
+    in_county = np.flatnonzero(county > 0)
     if in_county.size:
-        counties = np.array(_counties(tables), dtype=object)[cases.zone[in_county]]
+        counties = np.array(zones(tables), dtype=object)[county[in_county]]
         local[in_county] = _first(_row(table, cases.take(in_county), "local", counties), local[in_county])
-    return GoodsRows(table, state, local, (cases.zone == 0) & _has_county_rows(table, cases))
+    return GoodsRows(table, state, local, (county == 0) & _has_county_rows(table, cases))
 
 
 def _first(rows: npt.NDArray[np.int32], otherwise: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
@@ -100,13 +103,6 @@ def _row(table: Table, cases: Cases, part: str, locality: object = "") -> npt.ND
         rows = table.lookup(cases.day, place=place, product_class=kind, part=part, locality=locality)
         found = _first(found, rows)
     return found
-
-
-def _counties(tables: Tables) -> tuple[str, ...]:
-    """Give the county names by zone number."""
-    from taxcalc.places_find import zones  # noqa: PLC0415 - reads the ZIP tables on first use
-
-    return zones(tables)
 
 
 def _has_county_rows(table: Table, cases: Cases) -> npt.NDArray[np.bool_]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.facts import holds
+from taxcalc.zone_numbers import local_of
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from taxcalc.facts import Facts
     from taxcalc.money import Ints
     from taxcalc.regime import Cases
-    from taxcalc.tables.load import Table
+    from taxcalc.tables.rows import Rows
 
 FLAT_RATE = "flat_rate"
 
@@ -33,7 +34,7 @@ class Rates:
     local: Ints
     local_high: Ints
     known: npt.NDArray[np.bool_]
-    used: tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...]
+    used: tuple[tuple[Rows, npt.NDArray[np.int32], tuple[str, ...]], ...]
 
     @property
     def none(self) -> npt.NDArray[np.bool_]:
@@ -66,12 +67,51 @@ def average_rates(cases: Cases, facts: Facts) -> Rates:
     return Rates(_known(states["state_percent"], state_rows), lowest, average, highest, state_rows >= 0, used)
 
 
+def rates_on_arrival(cases: Cases, facts: Facts) -> Rates:
+    """Give the rates where the parcel arrives: of its ZIP+4 or ZIP code where the user's store has them, else averages.
+
+    A ZIP+4 has one rate. A ZIP code has a range; expected is the lowest where the state's law makes the lowest combined
+    rate of a ZIP code apply (Streamlined Agreement section 305, rows of us/streamlined_states), else the rate that a row
+    of the store gives for the ZIP code itself, else the average of the state as far as it lies in the range.
+    """
+    rates = average_rates(cases, facts)
+    local = facts.tables.local
+    if local is None:
+        return rates
+    rows = local.rows(cases.destination, local_of(facts.tables, cases.destination, cases.zone), cases.day)
+    found = rates.known & (rows >= 0)
+    rows = np.where(found, rows, np.int32(-1))
+    low, said, high = (local.column(name, rows) - rates.state for name in ("low", "said", "high"))
+    several = found & (low != high)
+    laws = facts.tables["us/streamlined_states"]
+    law_rows = laws.lookup(cases.day, place=cases.destination)
+    lowest = several & (law_rows >= 0) & laws["lowest_rate_in_zip"][law_rows]
+    stated = several & ~lowest & (local.column("said", rows) >= 0)
+    expected = np.select([lowest, stated], [low, said], np.clip(rates.local, low, high))
+    by_average = several & ~lowest & ~stated
+    averages, average_rows, columns = rates.used[1]
+    used = (
+        rates.used[0],
+        (averages, np.where(found & ~by_average, np.int32(-1), average_rows), columns),
+        (local, rows, ()),
+        (laws, np.where(lowest, law_rows, np.int32(-1)), ("lowest_rate_in_zip",)),
+    )
+    return Rates(
+        rates.state,
+        np.where(found, low, rates.local_low),
+        np.where(found, expected, rates.local),
+        np.where(found, high, rates.local_high),
+        rates.known,
+        used,
+    )
+
+
 def seller_rates(cases: Cases, facts: Facts) -> Rates:
     """Give the rates the seller itself charges: a flat rate where the law or the seller's election brings one.
 
     A flat rate replaces state and local rates of remote sellers; an election works from its day only.
     """
-    rates = average_rates(cases, facts)
+    rates = rates_on_arrival(cases, facts)
     table = facts.tables["us/flat_rates"]
     rows = table.lookup(cases.day, place=cases.destination)
     by_law = (rows >= 0) & (table["by"][rows] == "law") & ~_present(cases, facts)
