@@ -299,8 +299,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     # E56x to E58x: files of local rates, and their store
     "E584": (
         "neither its name nor its header is one of a layout that is read; it begins with '{value}'.",
-        "Keep the name under which the state posted it, such as KSR2026Q3MAY28, or write a CSV with the header "
-        "state,postal_code,rate_percent,valid_from,valid_to,source.",
+        "Keep the name under which the state posted it, or use the header {header}.",
     ),
     "E585": (
         "the file cannot be read: {detail}.",
@@ -319,13 +318,12 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "Download it again.",
     ),
     "E565": (
-        "the state rate in the file ({value}) is not the one held for {place} ({held} percent), neither as a fraction "
-        "nor as percent, so the unit of its rates is not known.",
+        "the state rate in the file ({value}), as fraction or percent, is not the one held for {place} ({held} percent).",
         "See `taxcalc tables show us/state_rates {code}`: file or tables are out of date, or the file is another state's.",
     ),
     "E566": (
         "{value} is no state of the Streamlined agreement, so it posts no such files.",
-        "Give its rates as a CSV with the header state,postal_code,rate_percent,valid_from,valid_to,source.",
+        "Give its rates as a CSV with the header {header}.",
     ),
     "E567": (
         "the row overlaps row {other} of {other_file}: '{value}' has two rows on the same day.",
@@ -386,6 +384,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
     "E581": (
         "files of different layouts for {value} cannot be added together.",
         "Choose one: rate and boundary file, code and address file, ZIP+4 file, or a CSV of your own.",
+    ),
+    "E582": (
+        "the newest file of {place} was added on {value}, before {day}.",
+        "Look whether the state has posted newer files, and add them; or ask for older ones with --older-than.",
     ),
     # E54x: column map
     "E540": (

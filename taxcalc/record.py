@@ -16,6 +16,7 @@ from taxcalc.caution import CAUTION, TITLE
 from taxcalc.days import number, quarter_number
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
+from taxcalc.local_used import local_rates_used
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
 from taxcalc.place_sums import PlaceSums, whole
@@ -79,6 +80,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         },
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
         "outside": list(OUTSIDE),
+        "local_rates": local_rates_used(assessment),
         "sources": _sources(assessment),
     }
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from taxcalc import places
 from taxcalc.exchange import last_published
+from taxcalc.local_used import local_assumptions
 from taxcalc.sums import SHIFT
 
 if TYPE_CHECKING:
@@ -70,8 +71,9 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         found.append(
             f"No reference rate is published here after {last_published()}; the last one is carried on."
         )
-    if (places.regimes()[assessment.sums.keys // SHIFT] == places.US).any():
+    in_us = (places.regimes()[assessment.sums.keys // SHIFT] == places.US).any()
+    if in_us and run.facts.tables.local is None:
         found.append(
             "A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only."
         )
-    return found
+    return found + local_assumptions(assessment)

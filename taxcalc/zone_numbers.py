@@ -50,13 +50,17 @@ def _packed(tables: Tables) -> npt.NDArray[np.bool_]:
     return np.isin(np.arange(len(places.codes())), tables["us/zip_counties"]["place"][:-1])
 
 
-def joined(tables: Tables, place: npt.NDArray[np.int16], county: npt.NDArray[np.int16], local: Ints) -> npt.NDArray[np.int16]:
+def joined(
+    tables: Tables, place: npt.NDArray[np.int16], county: npt.NDArray[np.int16], local: Ints
+) -> npt.NDArray[np.int16]:
     """Put county and local-rate zone of addresses together."""
     factor = np.where(_packed(tables)[place], len(zones(tables)), 1)
     return (county + factor * local).astype(np.int16)
 
 
-def county_of(tables: Tables, place: npt.NDArray[np.int16], zone: npt.NDArray[np.int16]) -> npt.NDArray[np.int16]:
+def county_of(
+    tables: Tables, place: npt.NDArray[np.int16], zone: npt.NDArray[np.int16]
+) -> npt.NDArray[np.int16]:
     """Give the county (index into `taxcalc.places_find.zones`) in a number, 0 for none."""
     if tables.local is None:
         return zone

@@ -8,7 +8,7 @@ import click
 
 from taxcalc.cli.lazy import LazyGroup
 
-SUBCOMMANDS: Final = ("list", "show", "check", "compare", "copy")
+SUBCOMMANDS: Final = ("list", "show", "check", "compare", "copy", "add-local")
 """The command NAME stands in `taxcalc.cli.tables_NAME` as `command`."""
 
 

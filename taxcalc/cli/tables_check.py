@@ -44,7 +44,7 @@ def command(*, directory: Path | None, older_than: int | None, as_of: date | Non
 
 def _lines(found: Audit) -> list[str]:
     """Write the findings, or one sentence where there are none."""
-    looked = f"{_several(found.rows, 'row')} in {_several(found.tables, 'table')}"
+    looked = f"{_several(found.rows, 'row')} in {_several(found.tables, 'table')}{_store(found)}"
     if not found.findings:
         return [f"No findings in {printable(found.where)}: {looked}."]
     said = [printable(str(finding)) for finding in found.findings]
@@ -54,6 +54,16 @@ def _lines(found: Audit) -> list[str]:
 def _several(number: int, one: str) -> str:
     """Write a count with its noun: 1 row, 2 rows."""
     return f"{number:,} {one}{'' if number == 1 else 's'}"
+
+
+def _store(found: Audit) -> str:
+    """Say what a store of local rates beside the tables holds."""
+    if not found.local:
+        return ""
+    rows = sum(state.spans + state.held for state in found.local)
+    first = min((state.first_day for state in found.local if state.first_day), default="no day")
+    names = ", ".join(state.place for state in found.local)
+    return f", and {_several(rows, 'row')} of local rates from {first} on ({names})"
 
 
 def _data(found: Audit) -> dict[str, Any]:
@@ -69,5 +79,15 @@ def _data(found: Audit) -> dict[str, Any]:
         "checked": found.where,
         "tables": found.tables,
         "rows": found.rows,
+        "local_rates": [
+            {
+                "place": state.place,
+                "ranges": state.spans,
+                "rates": state.held,
+                "first_valid_from": state.first_day or None,
+                "caution": CAUTION,
+            }
+            for state in found.local
+        ],
         "findings": findings,
     }

@@ -22,10 +22,12 @@ def command(*, tables: Path | None, as_json: bool) -> None:
     Example:
       taxcalc tables list
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
+    from taxcalc.reports.local_rates import states_data, stored_pieces  # noqa: PLC0415 - heavy
     from taxcalc.reports.tables_list import as_data, pieces  # noqa: PLC0415 - heavy
     from taxcalc.tables.load import load_tables  # noqa: PLC0415 - heavy
     from taxcalc.tables.overview import overview  # noqa: PLC0415 - heavy
 
     loaded = load_tables(tables)
-    data = as_data(overview(loaded), loaded.version)
-    options.answer(data, lambda _: pieces(data), as_json=as_json)
+    states = states_data(loaded.local.added, loaded) if loaded.local is not None else []
+    data = {**as_data(overview(loaded), loaded.version), "local_rates": states}
+    options.answer(data, lambda _: [*pieces(data), *stored_pieces(states, data["caution"])], as_json=as_json)

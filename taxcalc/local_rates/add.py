@@ -115,7 +115,14 @@ def _before(where: Path, state: AddedState | None) -> _Before:
 
 
 def _state(
-    place: str, parts: list[Part], before: _Before, tables: Tables, added_on: date, *, change: bool, overwrite: bool
+    place: str,
+    parts: list[Part],
+    before: _Before,
+    tables: Tables,
+    added_on: date,
+    *,
+    change: bool,
+    overwrite: bool,
 ) -> tuple[NewState, AddedTo]:
     """Merge, check and resolve one state."""
     before = _what_stays(place, parts, before, change=change, overwrite=overwrite)
@@ -128,7 +135,9 @@ def _state(
             raise refuse("E580", file=str(part.given.path), most=MOST_FILES)
         labels[bit] = str(part.given.path)
         new.append((part, bit))
-    rates = _merged(before.rates, [p.rows.with_file(bit) for p, bit in new if p.gives_codes], RATES_OF, change=change)
+    rates = _merged(
+        before.rates, [p.rows.with_file(bit) for p, bit in new if p.gives_codes], RATES_OF, change=change
+    )
     spans = _merged(
         before.spans, [p.rows.with_file(bit) for p, bit in new if not p.gives_codes], SPANS_OF, change=change
     )
@@ -168,8 +177,8 @@ def _what_stays(place: str, parts: list[Part], before: _Before, *, change: bool,
         if missing or held != families:
             raise refuse("E571", file=str((missing or parts)[0].given.path), value=places.name(place))
         return before
-    clash = (held - families) or {part for part in kinds if (before.rates if part else before.spans).size}
-    if clash and not overwrite:
+    clash = any((before.rates if gives_codes else before.spans).size for gives_codes in kinds)
+    if (clash or held - families) and not overwrite:
         raise refuse("E610", file=str(first), value=places.name(place))
     if held - families:
         return _Before()

@@ -51,7 +51,11 @@ class Column:
         self.block, self.name, self.file = block, name, file
 
     def read(
-        self, read: Callable[[str], int | None], expected: str, instead: str, where: Any = None  # noqa: ANN401 - a mask
+        self,
+        read: Callable[[str], int | None],
+        expected: str,
+        instead: str,
+        where: Any = None,  # noqa: ANN401 - a mask
     ) -> Ints:
         """Read every cell (those of the mask `where`); raises E563 with the first three that `read` gives None for."""
         values = [read(text) for text in self.texts]
@@ -59,7 +63,9 @@ class Column:
         if where is not None:
             wrong &= where
         if wrong.any():
-            raise refused(self._complaint(at, expected, instead) for at in np.flatnonzero(wrong)[:SHOWN].tolist())
+            raise refused(
+                self._complaint(at, expected, instead) for at in np.flatnonzero(wrong)[:SHOWN].tolist()
+            )
         return np.array([NONE if value is None else value for value in values], np.int64)[self.codes]
 
     def _complaint(self, at: int, expected: str, instead: str) -> Complaint:

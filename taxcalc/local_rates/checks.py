@@ -72,7 +72,9 @@ def checked(
             because = f"no row of type Z lies among the ZIP codes of {places.name(place)}"
             raise refuse("E569", file=path, because=because, value="")
     disputed = [f"{code:05}" for code in found.disputed.tolist()]
-    return found, Checked(found.orphans, words, known, covered, disputed, _notes(place, rates, spans, parts, tables))
+    return found, Checked(
+        found.orphans, words, known, covered, disputed, _notes(place, rates, spans, parts, tables)
+    )
 
 
 def _orphan(rates: Rows, spans: Rows, at: int) -> str:
@@ -80,7 +82,9 @@ def _orphan(rates: Rows, spans: Rows, at: int) -> str:
     start, stop = int(spans["start"][at]), int(spans["stop"][at])
     missing = []
     for code in spans.names[spans.name[at]].split():
-        rows = np.flatnonzero(rates.name == rates.names.index(code)) if code in rates.names else np.zeros(0, int)
+        rows = (
+            np.flatnonzero(rates.name == rates.names.index(code)) if code in rates.names else np.zeros(0, int)
+        )
         begin, end = np.maximum(rates["start"][rows], start), np.minimum(rates["stop"][rows], stop)
         if int(np.maximum(end - begin + 1, 0).sum()) < stop - start + 1:
             missing.append(code)
@@ -108,12 +112,18 @@ def _notes(place: str, rates: Rows, spans: Rows, parts: Sequence[Part], tables: 
     notes = []
     differ = sum(part.differ for part in parts)
     if differ:
-        notes.append(f"{differ:,} rates differ for sellers inside the state; the rates of sales from outside are used.")
+        notes.append(
+            f"{differ:,} rates differ for sellers inside the state; the rates of sales from outside are used."
+        )
     if rates.size and not spans.size:
-        notes.append("No ZIP codes are known for these rates yet; add the boundary or address file of the state, too.")
+        notes.append(
+            "No ZIP codes are known for these rates yet; add the boundary or address file of the state, too."
+        )
     apart = _other_state_rate(place, rates, tables)
     if apart:
-        notes.append(f"The state's own rate in the file is not the one in the tables: {'; '.join(apart[:SHOWN])}.")
+        notes.append(
+            f"The state's own rate in the file is not the one in the tables: {'; '.join(apart[:SHOWN])}."
+        )
     return notes
 
 

@@ -7,7 +7,7 @@ import hashlib
 import zipfile
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import IO, TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 import numpy as np
 import pyarrow as pa
@@ -26,6 +26,13 @@ LONGEST_RECORD: Final = 1 << 20
 MOST_FIELDS: Final = 120
 PEEKED: Final = 1 << 16
 _QUOTE, _COMMA, _NEWLINE, _RETURN = b'",\n\r'
+
+
+class Readable(Protocol):
+    """A file, or one inside an archive."""
+
+    def read(self, size: int, /) -> bytes:
+        """Read so many bytes at most; none at the end."""
 
 
 @dataclass(frozen=True)
@@ -60,14 +67,16 @@ def sha256_of(path: Path) -> str:
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[IO[bytes]]:
+def opened(path: Path) -> Iterator[Readable]:
     """Open a file, or the one file inside a .zip or .gz; raises E585 where that cannot be done."""
     try:
         if path.suffix.lower() == ".zip":
             with zipfile.ZipFile(path) as archive:
                 names = [name for name in archive.namelist() if not name.endswith("/")]
                 if len(names) != 1:
-                    raise refuse("E585", file=str(path), detail=f"the archive holds {len(names)} files, not one")
+                    raise refuse(
+                        "E585", file=str(path), detail=f"the archive holds {len(names)} files, not one"
+                    )
                 with archive.open(names[0]) as file:
                     yield file
         elif path.suffix.lower() == ".gz":
@@ -112,7 +121,7 @@ def blocks(path: Path, *, skip: int = 0, size: int = BLOCK) -> Iterator[Block]:
                 yield block
 
 
-def _whole_records(file: IO[bytes], path: Path, size: int) -> Iterator[bytes]:
+def _whole_records(file: Readable, path: Path, size: int) -> Iterator[bytes]:
     """Cut the bytes of a file at the ends of records."""
     rest = b""
     while chunk := file.read(size):
@@ -125,7 +134,9 @@ def _whole_records(file: IO[bytes], path: Path, size: int) -> Iterator[bytes]:
             cut = earlier
         rest = data[cut:]
         if len(rest) > LONGEST_RECORD + len(chunk):
-            raise refuse("E585", file=str(path), detail="a record has no end; a double quote may be left open")
+            raise refuse(
+                "E585", file=str(path), detail="a record has no end; a double quote may be left open"
+            )
         if cut:
             yield data[:cut]
     if rest:

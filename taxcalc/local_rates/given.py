@@ -141,7 +141,7 @@ def overlapping(rows: Rows, files: Sequence[str], these: Ints, those: Ints) -> E
 def said(rows: Rows, at: int) -> str:
     """Name what a row speaks of."""
     if "level" not in rows.columns:
-        return rows.names[rows.name[at]]
+        return str(rows.names[int(rows.name[at])])
     first, last = int(rows["first"][at]), int(rows["last"][at])
     if rows["level"][at] == ZIP4:
         return f"{_plus4(first)} to {_plus4(last)}"

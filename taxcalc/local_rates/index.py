@@ -22,7 +22,7 @@ EDITION: Final = 1
 PARTS: Final = ("where", "held", "rates", "spans")
 """Files of a state: where its zones lie, what holds in them, and what the files said (for change files)."""
 
-_HEAD: Final = """# Local rates added with `taxcalc tables add-local`. Only that command changes this file and the folders beside it.
+_HEAD: Final = """# Local rates added with `taxcalc tables add-local`; only that command changes this file and what is beside it.
 # {caution}
 """
 
@@ -88,7 +88,14 @@ def _state(part: dict[str, Any]) -> AddedState:
 
 def _require_types(part: AddedFile | AddedState) -> None:
     """Refuse a value of another type than was written."""
-    kinds = {"str": str, "int": int, "bool": bool, "list[str]": list, "list[AddedFile]": list, "dict[str, str]": dict}
+    kinds = {
+        "str": str,
+        "int": int,
+        "bool": bool,
+        "list[str]": list,
+        "list[AddedFile]": list,
+        "dict[str, str]": dict,
+    }
     for name, kind in type(part).__annotations__.items():
         if not isinstance(getattr(part, name), kinds[str(kind)]):
             message = f"{name} is no {kind}"
@@ -118,4 +125,8 @@ def _value(value: str | int | list[str]) -> str:
         return "true" if value else "false"
     if isinstance(value, list):
         return "[" + ", ".join(_value(each) for each in value) + "]"
-    return json.dumps(value, ensure_ascii=True) if isinstance(value, str) else str(value)
+    if isinstance(value, str):
+        return json.dumps(value.encode("utf-8", "replace").decode(), ensure_ascii=False).replace(
+            "\x7f", "\\u007f"
+        )
+    return str(value)

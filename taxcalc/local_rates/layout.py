@@ -47,7 +47,8 @@ NEEDS: Final = {BOUNDARY: RATES, ADDRESSES: CODES}
 
 _WASHINGTON: Final = "US-WA"
 _NAME: Final = re.compile(
-    r"(?P<state>[A-Z]{2})(?P<kind>[RB])(?P<quarter>\d{4}Q[1-4])(?P<posted>[A-Z]{3}\d{2})(?:\.[A-Z]+)*", re.ASCII
+    r"(?P<state>[A-Z]{2})(?P<kind>[RB])(?P<quarter>\d{4}Q[1-4])(?P<posted>[A-Z]{3}\d{2})(?:\.[A-Z]+)*",
+    re.ASCII,
 )
 """File name of the standard: state, R or B, quarter from which it holds, month and day on which it was posted."""
 
@@ -78,4 +79,4 @@ def recognised(path: Path) -> Given:
     for layout, header in HEADERS.items():
         if cells == header:
             return Given(path, layout, "" if layout == SIMPLE else _WASHINGTON, digest)
-    raise refuse("E584", file=str(path), value=head[:80])
+    raise refuse("E584", file=str(path), value=head[:80], header=",".join(HEADERS[SIMPLE]))

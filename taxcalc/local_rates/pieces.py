@@ -69,9 +69,7 @@ def spread(count: Ints) -> tuple[Ints, Ints]:
     return row, np.arange(total) - np.repeat(np.cumsum(count) - count, count)
 
 
-def meet(
-    left: tuple[Ints, Ints, Ints], right: tuple[Ints, Ints, Ints]
-) -> tuple[Ints, Ints, Ints, Ints]:
+def meet(left: tuple[Ints, Ints, Ints], right: tuple[Ints, Ints, Ints]) -> tuple[Ints, Ints, Ints, Ints]:
     """Find where spans (group, start, stop) of both sides meet: left row, right row, start and stop of what is common.
 
     The right side is in the order of group and start, and its spans do not overlap within a group.

@@ -65,7 +65,9 @@ class Resolved:
 def resolve(rates: Rows, spans: Rows, files: Sequence[str]) -> Resolved:
     """Work out what holds where and when; raises E567 where ranges of ZIP+4 overlap, E576 where there are too many."""
     sums = _sums(spans.names, rates)
-    row, piece, start, stop = meet((spans.name, spans["start"], spans["stop"]), (sums.group, sums.start, sums.stop))
+    row, piece, start, stop = meet(
+        (spans.name, spans["start"], spans["stop"]), (sums.group, sums.start, sums.stop)
+    )
     days = np.zeros(spans.size, np.int64)
     np.add.at(days, row, stop - start + 1)
     full = days == spans["stop"] - spans["start"] + 1
@@ -127,7 +129,7 @@ def _ranges(
     """Cut ranges of ZIP+4 where any begins, ends or passes from one ZIP code to the next; refuse two on one day."""
     first, last = spans["first"][row], spans["last"][row]
     wide, offset = spread(last // PLUS4 - first // PLUS4)
-    borders = on_axis(np.int64(0), (first[wide] // PLUS4 + 1 + offset) * PLUS4)
+    borders = on_axis(np.zeros(wide.size, np.int64), (first[wide] // PLUS4 + 1 + offset) * PLUS4)
     pieces = cut(np.zeros(row.size, np.int64), first, last, borders)
     owner, entry = pieces.owner, pieces.row
     order = np.lexsort((start[entry], owner))
@@ -151,7 +153,7 @@ def _by_zip(
     """Find the range of rates in each ZIP code by day, and the ZIP codes whose own row is not the lowest."""
     own = (spans["level"][row] == ZIP).astype(np.int64)
     first, last = spans["first"][row] // PLUS4, spans["last"][row] // PLUS4
-    said, at = numbered(start, stop, ppm, mask, own)
+    said, _ = numbered(start, stop, ppm, mask, own)
     _, kept = numbered(first, last, said)
     entry, offset = spread((last - first)[kept] + 1)
     entry, zip_code = kept[entry], first[kept][entry] + offset

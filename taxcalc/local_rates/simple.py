@@ -74,7 +74,9 @@ def _states() -> dict[str, int]:
 def _spans(file: Headed, block: Block) -> Rows:
     """Read one block."""
     postal = file.column(block, "postal_code")
-    first = postal.read(_first, "a ZIP code", "Write all five digits, or ZIP+4 as 80202-1234; zeros may be lost.")
+    first = postal.read(
+        _first, "a ZIP code", "Write all five digits, or ZIP+4 as 80202-1234; zeros may be lost."
+    )
     by_plus4 = np.array([len(text) > len("80202") for text in postal.texts], bool)[postal.codes]
     rate = file.column(block, "rate_percent")
     ppm = exact(rate, "percent")

@@ -62,8 +62,7 @@ def read_boundary(path: Path, place: str, tables: Tables) -> Rows:
     numbering = _numbering(path, numeric)
     codes = tables["us/state_codes"]
     counties = frozenset(str(codes["county_codes"][codes.lookup(place=place)]).split())
-    spans = joined([_spans(block, path, numbering, counties) for block in blocks(path)], SPANS_OF)
-    return spans
+    return joined([_spans(block, path, numbering, counties) for block in blocks(path)], SPANS_OF)
 
 
 def _numbering(path: Path, numeric: str) -> Numbering:
@@ -84,12 +83,15 @@ def _numbering(path: Path, numeric: str) -> Numbering:
         raise refuse("E564", file=str(path))
     found = [numbering for numbering in (OLDER, LATER) if fits[numbering.state]]
     if len(found) != 1 or (found[0].first_group - left) % GROUP:
-        which = "both of the fields 22 and 23 hold" if len(found) > 1 else "neither field 22 nor field 23 holds"
+        which = (
+            "both of the fields 22 and 23 hold" if len(found) > 1 else "neither field 22 nor field 23 holds"
+        )
         because = f"{which} the state's code {numeric} in every row"
         if len(found) == 1:
             because = "the fields behind the state's code are no whole groups of three"
         raise refused(
-            complain("E569", file=str(path), row=row, value=line[:160], because=because) for row, line in shown
+            complain("E569", file=str(path), row=row, value=line[:160], because=because)
+            for row, line in shown
         )
     return found[0]
 
@@ -97,9 +99,7 @@ def _numbering(path: Path, numeric: str) -> Numbering:
 def _lines(block: Block, path: Path, which: Ints, because: str) -> Exception:
     """Show lines that do not fit."""
     return refused(
-        complain(
-            "E569", file=str(path), row=int(block.rows[at]), value=block.line(at)[:160], because=because
-        )
+        complain("E569", file=str(path), row=int(block.rows[at]), value=block.line(at)[:160], because=because)
         for at in which[:SHOWN].tolist()
     )
 
@@ -109,7 +109,12 @@ def _spans(block: Block, path: Path, numbering: Numbering, counties: frozenset[s
     groups = (len(block.columns) - numbering.first_group) // GROUP
     short = np.flatnonzero(block.counts < numbering.first_group)
     if short.size or groups > MOST_GROUPS:
-        raise _lines(block, path, short if short.size else np.arange(1), "the row ends before the districts or has too many")
+        raise _lines(
+            block,
+            path,
+            short if short.size else np.arange(1),
+            "the row ends before the districts or has too many",
+        )
 
     def column(at: int, name: str) -> Column:
         return Column(block, at, name, str(path))
@@ -154,7 +159,11 @@ def _zip_codes(column: Any, level: Ints) -> tuple[Ints, Ints]:  # noqa: ANN401 -
 
 
 def _stacks(
-    block: Block, numbering: Numbering, groups: int, column: Any, counties: frozenset[str]  # noqa: ANN401 - a function
+    block: Block,
+    numbering: Numbering,
+    groups: int,
+    column: Any,
+    counties: frozenset[str],  # noqa: ANN401 - a function
 ) -> tuple[list[str], Ints]:
     """Name the jurisdictions of every row in one text, and give the distinct texts and the one of each row."""
     county, place = column(numbering.county, "county"), column(numbering.place, "place")
@@ -171,10 +180,18 @@ def _stacks(
     ]
     for group in range(groups):
         at = numbering.first_group + GROUP * group
-        code, kind = column(at + 1, "special tax district code"), column(at + 2, "type of taxing authority code")
+        code, kind = (
+            column(at + 1, "special tax district code"),
+            column(at + 2, "type of taxing authority code"),
+        )
         lonely = np.flatnonzero(code.blank != kind.blank)
         if lonely.size:
-            raise _lines(block, column(_TYPE, "").file, lonely, "a district has a code without a type, or a type without a code")
+            raise _lines(
+                block,
+                column(_TYPE, "").file,
+                lonely,
+                "a district has a code without a type, or a type without a code",
+            )
         code.words(r"[0-9A-Z]{0,5}", "a code of a district", "Up to five digits, or blank.")
         kind.words(r"(\d{2,3})?", "a type of taxing authority", "Two digits such as 63, or blank.")
         if not code.blank.all():
@@ -186,7 +203,9 @@ def _stacks(
     codes = np.asarray(texts.indices).astype(np.int64)
     twice = np.array([len(set(name.split())) != len(name.split()) for name in names], bool)[codes]
     if twice.any():
-        raise _lines(block, column(_TYPE, "").file, np.flatnonzero(twice), "a jurisdiction stands in the row twice")
+        raise _lines(
+            block, column(_TYPE, "").file, np.flatnonzero(twice), "a jurisdiction stands in the row twice"
+        )
     return names, codes
 
 
@@ -208,5 +227,3 @@ def _address_keys(block: Block, of_address: NDArray[np.bool_]) -> Ints:
         texts = pc.binary_join_element_wise(*parts, "\x1f").to_numpy(zero_copy_only=False)
         keys[of_address] = hash_array(texts, categorize=False).view(np.int64)
     return keys
-
-

@@ -15,6 +15,7 @@ import numpy as np
 from taxcalc.local_rates.cells import SHOWN, Column, refused
 from taxcalc.local_rates.files import blocks
 from taxcalc.local_rates.given import RATES_OF, Rows, joined, rows_of
+from taxcalc.local_rates.layout import HEADERS, SIMPLE
 from taxcalc.local_rates.unit import exact, held_rates, unit_of, written
 from taxcalc.messages import complain, refuse
 
@@ -26,7 +27,13 @@ if TYPE_CHECKING:
     from taxcalc.tables.load import Tables
 
 NAMES: Final = (
-    *("State", "JurisdictionType", "JurisdictionFIPSCode", "GeneralTaxRateIntrastate", "GeneralTaxRateInterstate"),
+    *(
+        "State",
+        "JurisdictionType",
+        "JurisdictionFIPSCode",
+        "GeneralTaxRateIntrastate",
+        "GeneralTaxRateInterstate",
+    ),
     *("FoodDrugTaxRateIntrastate", "FoodDrugTaxRateInterstate", "EffectiveBeginDate", "EffectiveEndDate"),
 )
 STATE: Final = "45"
@@ -62,7 +69,7 @@ def read_rates(path: Path, place: str, tables: Tables) -> RateFile:
 def numeric_code(tables: Tables, place: str) -> str:
     """Give the two-digit code of a state that takes part in the standard; raises E566 for another one."""
     if not tables["us/streamlined_states"].rows(place=place).size:
-        raise refuse("E566", value=place)
+        raise refuse("E566", value=place, header=",".join(HEADERS[SIMPLE]))
     return str(tables["us/state_codes"]["numeric_code"][tables["us/state_codes"].lookup(place=place)])
 
 
@@ -92,7 +99,10 @@ def _column(block: Block, at: int, path: Path) -> Column:
 
 def _stated(block: Block, path: Path, numeric: str) -> set[tuple[int, int, Decimal]]:
     """Check that all rows are of the state, and give the rows of the state itself: days and rate as written."""
-    expected, instead = f"the code of the state in the file's name, {numeric}", "Give each state's file by itself."
+    expected, instead = (
+        f"the code of the state in the file's name, {numeric}",
+        "Give each state's file by itself.",
+    )
     _column(block, 0, path).read(lambda text: 0 if text == numeric else None, expected, instead)
     kind, rate = _column(block, 1, path), _column(block, 4, path)
     start, stop = _column(block, 7, path).days(), _column(block, 8, path).days(end=True)
@@ -105,7 +115,9 @@ def _part(block: Block, path: Path, unit: str) -> tuple[Rows, int]:
     """Read one block, once the unit is known."""
     kind, code = _column(block, 1, path), _column(block, 2, path)
     kinds = kind.words(r"\d{2,3}", "a kind of jurisdiction", "Write its two digits: 45, 00, 01, 63.")
-    codes = code.words(r"[0-9A-Z]{1,5}", "a code of a jurisdiction", "Write up to five digits, zeros included.")
+    codes = code.words(
+        r"[0-9A-Z]{1,5}", "a code of a jurisdiction", "Write up to five digits, zeros included."
+    )
     inside, outside = exact(_column(block, 3, path), unit), exact(_column(block, 4, path), unit)
     for at in (5, 6):
         written(_column(block, at, path))

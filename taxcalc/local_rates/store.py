@@ -77,7 +77,9 @@ class State:
         """Where its zones lie, by level."""
         columns = self._columns("where")
         levels = columns.pop("level")
-        return {level: {name: column[levels == level] for name, column in columns.items()} for level in LEVELS}
+        return {
+            level: {name: column[levels == level] for name, column in columns.items()} for level in LEVELS
+        }
 
     @cached_property
     def held(self) -> dict[str, Ints]:
@@ -195,15 +197,15 @@ class LocalRates:
     def basis(self, rows: NDArray[np.integer], *_: str) -> NDArray[np.int8]:
         """Give the weakest basis of the files behind each row (index into BASES), 0 for row -1."""
         papers = self._of_files(
-            rows, lambda state, bit: BASES.index(_BASIS.get(PAPERS[state.files[bit].layout], "secondary")), max
+            rows,
+            lambda state, bit: BASES.index(_BASIS.get(PAPERS[state.files[bit].layout], "secondary")),
+            max,
         )
         return np.where(rows >= 0, papers, 0).astype(np.int8)
 
     def checked_on(self, rows: NDArray[np.integer]) -> NDArray[np.int32]:
         """Give the day on which the oldest file behind each row was added."""
-        added = self._of_files(
-            rows, lambda state, bit: number(to_date(state.files[bit].added_on)), min
-        )
+        added = self._of_files(rows, lambda state, bit: number(to_date(state.files[bit].added_on)), min)
         return added.astype(np.int32)
 
     def row_ids(self, rows: NDArray[np.integer]) -> NDArray[np.object_]:
@@ -238,7 +240,10 @@ class LocalRates:
         found = np.zeros(rows.size, np.int64)
         for state, at in self._owners(rows):
             masks, back = np.unique(state.held["files"][rows[at] - state.offset], return_inverse=True)
-            each = [choose(value(state.added, bit) for bit in files_in(state.added, mask)) for mask in masks.tolist()]
+            each = [
+                choose(value(state.added, bit) for bit in files_in(state.added, mask))
+                for mask in masks.tolist()
+            ]
             found[at] = np.array(each, np.int64)[back.reshape(-1)]
         return found
 

@@ -89,4 +89,6 @@ def written(column: Column) -> list[Decimal]:
 
 def differing(file: str, rows: NDArray[np.int64], column: str, expected: str) -> Exception:
     """Refuse rows whose rates do not add up."""
-    return refused(complain("E578", file=file, row=int(row), column=column, expected=expected) for row in rows[:SHOWN])
+    return refused(
+        complain("E578", file=file, row=int(row), column=column, expected=expected) for row in rows[:SHOWN]
+    )

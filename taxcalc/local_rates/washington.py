@@ -40,7 +40,9 @@ def read_zip4(path: Path, layout: str, tables: Tables) -> tuple[Rows, str]:
     file, parts = Headed(path, layout), []
     unit = file.unit(tables, PLACE, "eff_start", "eff_end")
     for block in file.blocks():
-        state, local, total = (exact(file.column(block, name), unit) for name in ("state", "local", "tot_rate"))
+        state, local, total = (
+            exact(file.column(block, name), unit) for name in ("state", "local", "tot_rate")
+        )
         _require_sum(file, block, state + local, total, "TOT_RATE")
         zip_code = file.column(block, "zip").digits(5)
         first, last = (file.column(block, name).digits(4) for name in ("plus4_low", "plus4_high"))
@@ -110,7 +112,10 @@ def read_addresses(path: Path, layout: str) -> tuple[Rows, int]:
         quarter = file.column(block, "period").read(_quarter, "a quarter", "Write it as 2026Q3.")
         code = file.column(block, "code")
         names = code.words(r"\d{1,5}", "a location code", "Write its digits.")
-        zip_code, plus4 = file.column(block, "zip").digits(5), file.column(block, "plus4").digits(4, blank=True)
+        zip_code, plus4 = (
+            file.column(block, "zip").digits(5),
+            file.column(block, "plus4").digits(4, blank=True),
+        )
         _, kept = numbered(zip_code, plus4, quarter, code.codes)
         kept = np.sort(kept)
         first = zip_code * PLUS4 + np.maximum(plus4, 0)
@@ -138,11 +143,13 @@ def _settled(rows: Rows) -> Rows:
     spot, _ = numbered(rows["level"], rows["first"], rows["start"])
     alone = (np.bincount(spot)[spot] == 1) & (rows["level"] == ZIP4)
     zip_code = rows["first"] // PLUS4
-    ends = {
-        int(day): number(quarter_days(_name(int(day)))[1]) for day in np.unique(rows["start"]).tolist()
-    }
+    ends = {int(day): number(quarter_days(_name(int(day)))[1]) for day in np.unique(rows["start"]).tolist()}
     stop = np.array([ends[day] for day in rows["start"].tolist()], np.int64)
-    key = np.array([int(name[len(PREFIX) :]) for name in rows.names], np.int64)[rows.name] if rows.size else rows.name
+    key = (
+        np.array([int(name[len(PREFIX) :]) for name in rows.names], np.int64)[rows.name]
+        if rows.size
+        else rows.name
+    )
     columns = {
         **rows.columns,
         "level": np.where(alone, ZIP4, ADDRESS),
@@ -174,5 +181,3 @@ def _quarter(text: str) -> int | None:
         return number(quarter_days(f"{year}-Q{quarter}")[0])
     except ValueError:
         return None
-
-

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from taxcalc.errors import Refusal
 from taxcalc.messages import complain, refuse
-from taxcalc.tables.load import read_tables
+from taxcalc.tables.load import LOCAL_INDEX, read_tables
 from taxcalc.tables.schema import SCHEMAS
 from taxcalc.tables.where import NAME, folder
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from taxcalc.errors import Complaint
+    from taxcalc.local_rates.index import AddedState
     from taxcalc.tables.read import Cells
 
 _UNREADABLE: Final = "E535"
@@ -36,6 +37,8 @@ class Audit:
     tables: int
     rows: int
     findings: list[Complaint]
+    local: list[AddedState]
+    """States of the store of local rates beside the tables."""
 
 
 def is_full_set(where: Path) -> bool:
@@ -52,6 +55,7 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     if where is not None:
         require_tables(where)
     full = where is None or is_full_set(where)
+    oldest = "" if older_than is None else _days_before(as_of, older_than)
     label = NAME if where is None else str(where)
     parts, findings = read_tables(None, shipped=where, label=label) if full else read_tables(where)
     looked_at = [cells for some in parts.values() for cells in some if cells.own != full]
@@ -61,12 +65,21 @@ def audit(where: Path | None, as_of: date, older_than: int | None = None) -> Aud
     known = _listed(where or folder()) if full else ids
     findings = findings + _unused(looked_at, known)
     latest = max(as_of.isoformat(), _newest_check(shipped))
-    oldest = "" if older_than is None else _days_before(as_of, older_than)
     for cells in looked_at:
         if cells.schema.sourced and cells.text:
             findings += _ages(cells, oldest, latest)
     rows = sum(len(cells.rows) for cells in looked_at)
-    return Audit(label, sum(bool(cells.rows) for cells in looked_at), rows, findings)
+    local, damage = _local(where, oldest)
+    return Audit(label, sum(bool(cells.rows) for cells in looked_at), rows, findings + damage, local)
+
+
+def _local(where: Path | None, oldest: str) -> tuple[list[AddedState], list[Complaint]]:
+    """Look at the store of local rates in a folder of own rows."""
+    if where is None or not (where / LOCAL_INDEX).is_file():
+        return [], []
+    from taxcalc.local_rates.audit import audited  # noqa: PLC0415 - only with a store
+
+    return audited(where, oldest)
 
 
 def _newest_check(shipped: dict[str, list[Cells]]) -> str:
@@ -84,7 +97,7 @@ def require_tables(where: Path) -> None:
     """Refuse a folder that is not there or holds no CSV file at all."""
     if not where.is_dir():
         raise refuse("E520", file=str(where))
-    if not any(where.rglob("*.csv")):
+    if not any(where.rglob("*.csv")) and not (where / LOCAL_INDEX).is_file():
         raise refuse("E555", file=str(where))
 
 

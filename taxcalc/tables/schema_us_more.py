@@ -222,7 +222,9 @@ US_MORE: tuple[Schema, ...] = (
         (
             PLACE,
             Field("numeric_code", "text", "two-digit code of the state (INCITS 38, formerly FIPS)"),
-            Field("county_codes", "text", "three-digit codes of its counties (INCITS 31), separated by spaces"),
+            Field(
+                "county_codes", "text", "three-digit codes of its counties (INCITS 31), separated by spaces"
+            ),
         ),
         dated=False,
         sourced=False,

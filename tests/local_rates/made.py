@@ -29,7 +29,13 @@ JURISDICTIONS = (STATE, COUNTY, CITY, DISTRICT)
 
 
 def rate_row(
-    kind: str, code: str, rate: str, begin: str = "20200101", end: str = OPEN, state: str = "20", inside: str = ""
+    kind: str,
+    code: str,
+    rate: str,
+    begin: str = "20200101",
+    end: str = OPEN,
+    state: str = "20",
+    inside: str = "",
 ) -> str:
     """Write one row of a rate file; the rate from outside is `rate`."""
     return f"{state},{kind},{code},{inside or rate},{rate},0,0,{begin},{end}"
@@ -69,7 +75,9 @@ def plain_boundary(**more: bool) -> list[str]:
     return [
         boundary_row("Z", "66044", "66044", county="045", **more),
         boundary_row("4", "66044-1000", "66044-1999", county="045", city="36000", **more),
-        boundary_row("4", "66044-2000", "66044-2999", county="045", city="36000", districts=("00123",), **more),
+        boundary_row(
+            "4", "66044-2000", "66044-2999", county="045", city="36000", districts=("00123",), **more
+        ),
         boundary_row("Z", "66045", "66049", county="045", **more),
     ]
 
@@ -87,7 +95,9 @@ def write(folder: Path, name: str, rows: Iterable[str]) -> Path:
     return path
 
 
-def standard(folder: Path, rates: Iterable[str] | None = None, spans: Iterable[str] | None = None) -> list[Path]:
+def standard(
+    folder: Path, rates: Iterable[str] | None = None, spans: Iterable[str] | None = None
+) -> list[Path]:
     """Write a rate and a boundary file of Kansas."""
     return [
         write(folder, RATES, plain_rates() if rates is None else rates),
