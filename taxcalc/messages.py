@@ -389,6 +389,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the newest file of {place} was added on {value}, before {day}.",
         "Look whether the state has posted newer files, and add them; or ask for older ones with --older-than.",
     ),
+    "E583": (
+        "the change file has no row of the state itself, and {value} does not tell whether its rates are in {unit}.",
+        "Add the state's own row (kind 45) of the full file to it, or add the full file with --replace.",
+    ),
     # E54x: column map
     "E540": (
         "the column map cannot be read: {detail}.",

@@ -85,7 +85,7 @@ def add_local(
     parts: dict[str, list[Part]] = {}
     for each in given:
         tell(f"reading {each.name}: {each.layout}")
-        for part in read_file(each, tables):
+        for part in read_file(each, tables, _unit(known.get(each.place)) if change else ""):
             parts.setdefault(part.place, []).append(part)
     found = []
     for place, some in sorted(parts.items()):
@@ -95,6 +95,11 @@ def add_local(
     written = write_states(where, before, [new for new, _ in found])
     after = {state.place: state for state in read_index(where / NAME)}
     return [replace(added, state=after[added.state.place]) for _, added in found], written
+
+
+def _unit(state: AddedState | None) -> str:
+    """Give the unit of the rates of a state in the store."""
+    return next((file.unit for file in state.files if file.unit), "") if state else ""
 
 
 def _require_new(given: list[Given], before: list[AddedState]) -> None:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from taxcalc.local_rates.cells import SHOWN, refused
 from taxcalc.local_rates.pieces import numbered
@@ -71,12 +73,14 @@ def nothing(columns: Sequence[str]) -> Rows:
 
 def rows_of(texts: Sequence[str], codes: Ints, **columns: Ints) -> Rows:
     """Make rows whose names are `texts[codes]`; texts may repeat and need not all occur."""
-    used = np.unique(codes)
-    names = sorted({texts[at] for at in used.tolist()})
-    place = {name: number for number, name in enumerate(names)}
+    used = np.flatnonzero(np.bincount(codes, minlength=len(texts)))
+    coded = pa.array(texts, pa.string()).take(pa.array(used)).dictionary_encode()
+    order = pc.sort_indices(coded.dictionary).to_numpy()
+    rank = np.empty(order.size, np.int64)
+    rank[order] = np.arange(order.size)
     new = np.zeros(len(texts), np.int64)
-    new[used] = [place[texts[at]] for at in used.tolist()]
-    return Rows(names, new[codes], dict(columns))
+    new[used] = rank[coded.indices.to_numpy()]
+    return Rows(coded.dictionary.take(pa.array(order)).to_pylist(), new[codes], dict(columns))
 
 
 def joined(parts: Sequence[Rows], columns: Sequence[str]) -> Rows:

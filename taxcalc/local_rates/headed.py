@@ -8,7 +8,7 @@ import numpy as np
 
 from taxcalc.local_rates.cells import SHOWN, Column, refused
 from taxcalc.local_rates.files import blocks
-from taxcalc.local_rates.layout import HEADERS
+from taxcalc.local_rates.layout import HEADERS, SIMPLE
 from taxcalc.local_rates.pieces import numbered
 from taxcalc.local_rates.unit import held_rates, unit_of, written
 from taxcalc.messages import complain, refuse
@@ -28,6 +28,7 @@ class Headed:
     def __init__(self, path: Path, layout: str) -> None:
         """Take the header of the layout, which the file has."""
         self.path, self.header = path, HEADERS[layout]
+        self._written = str.lower if layout == SIMPLE else str.upper
 
     def blocks(self) -> Iterator[Block]:
         """Go through the records, without the header; raises E562 for one with other fields than the header, E564."""
@@ -49,7 +50,7 @@ class Headed:
 
     def column(self, block: Block, name: str) -> Column:
         """Take a column by its name."""
-        return Column(block, self.header.index(name), name.upper(), str(self.path))
+        return Column(block, self.header.index(name), self._written(name), str(self.path))
 
     def unit(self, tables: Tables, place: str, start: str, end: str) -> str:
         """Find the unit of the rates by the state's part in every row."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
+import pyarrow as pa
 
 from taxcalc.messages import refuse
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
 _GROUP: Final = 2**33
 _SHIFT: Final = 2**31
+_HIGHEST: Final = 2**62
 MOST: Final = 40_000_000
 """Pieces up to which ranges are cut; a file of a whole state has a few million."""
 
@@ -82,15 +84,33 @@ def meet(left: tuple[Ints, Ints, Ints], right: tuple[Ints, Ints, Ints]) -> tuple
     return one, other, np.maximum(start[one], right[1][other]), np.minimum(stop[one], right[2][other])
 
 
+def ranked(values: NDArray[np.generic]) -> tuple[Ints, Ints]:
+    """Give the rank of each value among the distinct values, and those in rising order."""
+    coded = pa.array(np.asarray(values, np.int64)).dictionary_encode()
+    distinct = coded.dictionary.to_numpy()
+    order = np.argsort(distinct)
+    rank = np.empty(order.size, np.int64)
+    rank[order] = np.arange(order.size)
+    return rank[coded.indices.to_numpy()], distinct[order]
+
+
 def numbered(*columns: NDArray[np.generic]) -> tuple[Ints, Ints]:
-    """Number distinct rows by their values, in rising order: the number of each row, and a row for each number."""
-    ids = np.zeros(columns[0].size, np.int64)
-    first = np.zeros(min(1, ids.size), np.int64)
+    """Number distinct rows by their values, in rising order: the number of each row, and the first row of each number."""
+    key, radix = np.zeros(columns[0].size, np.int64), 1
     for column in columns:
-        _, codes = np.unique(column, return_inverse=True)
-        count = int(codes.max(initial=0)) + 1
-        _, first, ids = np.unique(ids * count + codes.reshape(-1), return_index=True, return_inverse=True)
-        ids = ids.reshape(-1)
+        digits = np.asarray(column, np.int64)
+        digits = digits - (digits.min() if digits.size else 0)
+        count = int(digits.max(initial=0)) + 1
+        if radix * count > _HIGHEST:
+            key, distinct = ranked(key)
+            radix = max(distinct.size, 1)
+        if radix * count > _HIGHEST:
+            digits, distinct = ranked(digits)
+            count = max(distinct.size, 1)
+        key, radix = key * count + digits, radix * count
+    ids, distinct = ranked(key)
+    first = np.empty(distinct.size, np.int64)
+    first[ids[::-1]] = np.arange(ids.size)[::-1]
     return ids, first
 
 
@@ -119,10 +139,9 @@ def sequences(length: Ints, codes: Ints) -> tuple[Ints, Ints]:
     radix = int(codes.max(initial=0)) + 1
     offset, alive, at = 1, np.flatnonzero(length > 0), 0
     while alive.size:
-        _, found = np.unique(ids[alive] * radix + codes[start[alive] + at], return_inverse=True)
-        ids[alive] = offset + found.reshape(-1)
-        offset += int(found.max()) + 1
+        found, distinct = ranked(ids[alive] * radix + codes[start[alive] + at])
+        ids[alive] = offset + found
+        offset += distinct.size
         at += 1
         alive = alive[length[alive] > at]
-    _, first, numbers = np.unique(ids, return_index=True, return_inverse=True)
-    return numbers.reshape(-1), first
+    return numbered(ids)

@@ -42,11 +42,14 @@ class Part:
         return self.given.layout in GIVES_CODES
 
 
-def read_file(given: Given, tables: Tables) -> list[Part]:
-    """Read one file: one part a state. Raises refusals as the readers of the layouts do."""
+def read_file(given: Given, tables: Tables, unit_before: str = "") -> list[Part]:
+    """Read one file: one part a state; `unit_before` is the unit of the rate file that a change file changes.
+
+    Raises refusals as the readers of the layouts do.
+    """
     path, kind = given.path, given.layout
     if kind == layout.RATES:
-        rates = read_rates(path, given.place, tables)
+        rates = read_rates(path, given.place, tables, unit_before)
         return [Part(given, given.place, rates.rates, rates.rows, rates.unit, rates.differ)]
     if kind == layout.BOUNDARY:
         spans = read_boundary(path, given.place, tables)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from taxcalc.local_rates.given import PLUS4, WHOLE, ZIP, ZIP4, Rows, overlapping
-from taxcalc.local_rates.pieces import cut, meet, merged, numbered, on_axis, spread
+from taxcalc.local_rates.pieces import cut, meet, merged, numbered, on_axis, ranked, spread
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -157,8 +157,8 @@ def _by_zip(
     _, kept = numbered(first, last, said)
     entry, offset = spread((last - first)[kept] + 1)
     entry, zip_code = kept[entry], first[kept][entry] + offset
-    zips, group = np.unique(zip_code, return_inverse=True)
-    pieces = cut(group.reshape(-1).astype(np.int64), start[entry], stop[entry])
+    group, zips = ranked(zip_code)
+    pieces = cut(group, start[entry], stop[entry])
     source = entry[pieces.row]
     if not pieces.start.size:
         empty = np.zeros(0, np.int64)

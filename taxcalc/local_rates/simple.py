@@ -78,11 +78,7 @@ def _spans(file: Headed, block: Block) -> Rows:
         _first, "a ZIP code", "Write all five digits, or ZIP+4 as 80202-1234; zeros may be lost."
     )
     by_plus4 = np.array([len(text) > len("80202") for text in postal.texts], bool)[postal.codes]
-    rate = file.column(block, "rate_percent")
-    ppm = exact(rate, "percent")
-    rate.read(
-        lambda text: 0 if len(text.partition(".")[0]) < len("100") else None, "a rate", "Write it as 7.25."
-    )
+    ppm = exact(file.column(block, "rate_percent"), "percent")
     rates, back = np.unique(ppm, return_inverse=True)
     return rows_of(
         [f"{WHOLE}{each}" for each in rates.tolist()],

@@ -16,7 +16,7 @@ from taxcalc.local_rates.cells import SHOWN, Column, refused
 from taxcalc.local_rates.files import blocks
 from taxcalc.local_rates.given import RATES_OF, Rows, joined, rows_of
 from taxcalc.local_rates.layout import HEADERS, SIMPLE
-from taxcalc.local_rates.unit import exact, held_rates, unit_of, written
+from taxcalc.local_rates.unit import exact, held_rates, require_unit, unit_of, written
 from taxcalc.messages import complain, refuse
 
 if TYPE_CHECKING:
@@ -50,20 +50,31 @@ class RateFile:
     differ: int
 
 
-def read_rates(path: Path, place: str, tables: Tables) -> RateFile:
-    """Read a rate file of a state; raises E585 to E565."""
+def read_rates(path: Path, place: str, tables: Tables, unit_before: str = "") -> RateFile:
+    """Read a rate file of a state; raises E585 to E566.
+
+    `unit_before` is the unit of the file that a change file changes: it is taken where the change file has no row of the
+    state and its rates make sense in that unit only.
+    """
     numeric = numeric_code(tables, place)
     header = int(_has_header(path))
     stated: set[tuple[int, int, Decimal]] = set()
+    rates_seen: set[Decimal] = set()
+    rows = 0
     for block in blocks(path, skip=header):
+        rows += block.size
         _require_fields(block, path)
         stated |= _stated(block, path, numeric)
-    unit = unit_of(sorted(stated), held_rates(tables, place), place, str(path))
+        rates_seen.update(written(_column(block, 4, path)))
+    if not rows:
+        raise refuse("E564", file=str(path))
+    if stated or not unit_before:
+        unit = unit_of(sorted(stated), held_rates(tables, place), place, str(path))
+    else:
+        unit = require_unit(unit_before, rates_seen, tables, place, str(path))
     parts = [_part(block, path, unit) for block in blocks(path, skip=header)]
     rates = joined([part for part, _ in parts], RATES_OF)
-    if not rates.size:
-        raise refuse("E564", file=str(path))
-    return RateFile(rates, unit, rates.size, sum(differ for _, differ in parts))
+    return RateFile(rates, unit, rows, sum(differ for _, differ in parts))
 
 
 def numeric_code(tables: Tables, place: str) -> str:

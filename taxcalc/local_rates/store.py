@@ -107,16 +107,27 @@ class State:
 
     def rows(self, zone: Ints, day: Ints) -> Ints:
         """Find the row that holds in each zone on a day, counted from the state's first; -1 where none does."""
-        row = np.searchsorted(self.begins, zone * _DAY + day + _SHIFT, side="right") - 1
+        row = _last_not_after(self.begins, zone * _DAY + day + _SHIFT)
         held = (row >= 0) & (self.held["zone"][row] == zone) & (self.held["stop"][row] >= day)
         return np.where(held, row, -1)
+
+
+def _last_not_after(rising: Ints, asked: Ints) -> Ints:
+    """Find the last number of a rising list that is not above each one asked for, -1 where all are.
+
+    They are looked for in rising order, because memory is near then.
+    """
+    order = np.argsort(asked)
+    found = np.empty(asked.size, np.int64)
+    found[order] = np.searchsorted(rising, asked[order], side="right") - 1
+    return found
 
 
 def _inside(runs: dict[str, Ints], codes: Ints) -> Ints:
     """Find the zone of the run that each code lies in, 0 for none."""
     if not runs["first"].size:
         return np.zeros(codes.size, np.int64)
-    run = np.searchsorted(runs["first"], codes, side="right") - 1
+    run = _last_not_after(runs["first"], codes)
     return np.where((run >= 0) & (codes <= runs["last"][run]), runs["zone"][run], NO_ZONE)
 
 

@@ -65,6 +65,21 @@ def unit_of(
     return fit[0]
 
 
+def require_unit(unit: str, rates: Iterable[Decimal], tables: Tables, place: str, file: str) -> str:
+    """Give the unit back where rates make sense in it and in no other; raises E583.
+
+    They make sense where none is above the highest whole rate held for the state.
+    """
+    states, local = tables["us/state_rates"], tables["us/local_rates"]
+    most = max(states["state_percent"][states.rows(place=place)].tolist(), default=0)
+    most += max(local["highest_percent"][local.rows(place=place)].tolist(), default=0)
+    highest = max(rates, default=Decimal(0))
+    fit = [name for name, each in UNITS.items() if highest * each <= most]
+    if fit[:1] != [unit]:
+        raise refuse("E583", file=file, value=str(highest), unit=unit)
+    return unit
+
+
 def percent(rate_ppm: int) -> str:
     """Write parts per million as percent."""
     whole, part = divmod(rate_ppm, UNITS["percent"])
