@@ -33,7 +33,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
         "outlook",
         "reasons",
     ),
-    ("exchange", "places", "places_find", "seller", "start", "tables"),
+    ("exchange", "local_rates", "places", "places_find", "seller", "start", "tables", "zone_numbers"),
     ("intake", "set_aside", "spool", "spool_folder", "tie_out"),
     (
         *(
@@ -58,6 +58,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "figures",
             "findings",
             "first_sales",
+            "local_used",
             "near_days",
             "own_rows",
             "place_sums",
@@ -82,6 +83,8 @@ QUESTIONS = {
 
 JOINS_PATHS = (
     *("cli/demo.py", "cli/intake_text.py", "cli/run.py", "cli/start.py", "intake/sources.py", "places.py"),
+    *("cli/tables_add_local.py", "local_rates/add.py", "local_rates/audit.py", "local_rates/store.py"),
+    *("local_rates/write.py", "tables/audit.py"),
     *("reports/folder.py", "reports/lock.py", "reports/marker.py", "seller/reading.py", "set_aside.py"),
     *("spool.py", "spool_folder.py", "start/__init__.py", "tables/load.py", "tables/where.py"),
 )

@@ -162,8 +162,8 @@ def _stacks(
     block: Block,
     numbering: Numbering,
     groups: int,
-    column: Any,
-    counties: frozenset[str],  # noqa: ANN401 - a function
+    column: Any,  # noqa: ANN401 - a function
+    counties: frozenset[str],
 ) -> tuple[list[str], Ints]:
     """Name the jurisdictions of every row in one text, and give the distinct texts and the one of each row."""
     county, place = column(numbering.county, "county"), column(numbering.place, "place")

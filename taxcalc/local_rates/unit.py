@@ -66,7 +66,7 @@ def unit_of(
 
 
 def require_unit(unit: str, rates: Iterable[Decimal], tables: Tables, place: str, file: str) -> str:
-    """Give the unit back where rates make sense in it and in no other; raises E583.
+    """Give the unit back where rates make sense in it, and as fractions only if that is the unit; raises E583.
 
     They make sense where none is above the highest whole rate held for the state.
     """

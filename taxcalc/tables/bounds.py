@@ -36,6 +36,11 @@ SMALL: Final = 3_000  # parts per million; an average below it is as likely a fr
 _CODES_OF_PLACES: Final = frozenset({"postal_country", "treated_as"})
 _REGION: Final = re.compile(r"[A-Z]{2}-[A-Z0-9]{1,3}", re.ASCII)
 
+_CODES_OF_DIGITS: Final = {
+    "numeric_code": re.compile(r"\d\d", re.ASCII),
+    "county_codes": re.compile(r"\d{3}( \d{3})*", re.ASCII),
+}
+
 Counties = frozenset[tuple[str, str]]
 
 
@@ -48,6 +53,7 @@ def check_bounds(parts: Sequence[Cells], counties: Counties) -> None:
         _last_days(cells)
         _places_in_texts(cells)
         _patterns(cells)
+        _codes(cells)
         if "locality" in cells.text and counties:
             _localities(cells, counties)
         if "average_percent" in cells.text:
@@ -108,6 +114,14 @@ def _patterns(cells: Cells) -> None:
     for at, text in enumerate(cells.text.get("postal_pattern", ())):
         if text and not (text.startswith("^") and text.endswith("$")):
             cells.blame("E552", at, "postal_pattern")
+
+
+def _codes(cells: Cells) -> None:
+    """Complain about numeric codes of places that have lost their leading zeros."""
+    for name, form in _CODES_OF_DIGITS.items():
+        for at, text in enumerate(cells.text.get(name, ())):
+            if text and not form.fullmatch(text):
+                cells.blame("E550", at, name, because="is no code with all its digits")
 
 
 def _localities(cells: Cells, counties: Counties) -> None:

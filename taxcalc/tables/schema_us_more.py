@@ -218,7 +218,7 @@ US_MORE: tuple[Schema, ...] = (
     ),
     Schema(
         "us/state_codes",
-        "Numeric codes of states and counties",
+        "Numeric codes of the states of the agreement and of their counties",
         (
             PLACE,
             Field("numeric_code", "text", "two-digit code of the state (INCITS 38, formerly FIPS)"),

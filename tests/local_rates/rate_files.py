@@ -41,7 +41,9 @@ ADDRESS_HEADER = "ADDR_LOW,ADDR_HIG,ODD_EVEN,STREET,STATE,ZIP,PLUS4,PERIOD,CODE,
 SIMPLE_HEADER = "state,postal_code,rate_percent,valid_from,valid_to,source"
 
 
-def rate_row(kind: str, code: str, rate: str, begin: str = "20200101", end: str = OPEN, inside: str = "") -> str:
+def rate_row(
+    kind: str, code: str, rate: str, begin: str = "20200101", end: str = OPEN, inside: str = ""
+) -> str:
     """Write one row of a rate file of Kansas; `rate` is the one of sales from outside the state."""
     return f"20,{kind},{code},{inside or rate},{rate},0,0,{begin},{end}"
 
@@ -66,7 +68,10 @@ def boundary_row(  # noqa: PLR0913 - the fields of the layout
         fields[3:6], fields[7], fields[14] = ["1", "99", "B"], street, "TOWN"
         fields[15], _, fields[16] = low.partition("-")
     else:
-        (fields[17], _, fields[18]), (fields[19], _, fields[20]) = low.partition("-"), (high or low).partition("-")
+        (fields[17], _, fields[18]), (fields[19], _, fields[20]) = (
+            low.partition("-"),
+            (high or low).partition("-"),
+        )
     fields += ["SHACO", state, "20", county, city, "C1" if city else "", "", ""] if later else []
     fields += [] if later else [state, county, city, "C1" if city else "", "", ""]
     for code in districts:
@@ -97,7 +102,9 @@ def write(folder: Path, name: str, rows: Iterable[str]) -> Path:
     return path
 
 
-def standard(folder: Path, rates: Iterable[str] | None = None, spans: Iterable[str] | None = None) -> list[Path]:
+def standard(
+    folder: Path, rates: Iterable[str] | None = None, spans: Iterable[str] | None = None
+) -> list[Path]:
     """Write a rate and a boundary file of Kansas."""
     return [
         write(folder, RATES, plain_rates() if rates is None else rates),
@@ -122,7 +129,9 @@ def add(own: Path, *files: Path, change: bool = False, overwrite: bool = False) 
     return found
 
 
-def held(own: Path, codes: Sequence[str], day: date = DAY, state: str = "US-KS") -> list[tuple[int, ...] | None]:
+def held(
+    own: Path, codes: Sequence[str], day: date = DAY, state: str = "US-KS"
+) -> list[tuple[int, ...] | None]:
     """Ask the store: level (4 ZIP+4, 5 ZIP), lowest and highest rate in ppm of each code on a day; None for nothing."""
     store = store_in(own)
     assert store is not None

@@ -47,7 +47,12 @@ def test_a_range_of_zip4_in_washington_has_its_whole_rate_in_its_quarter(tmp_pat
     zip_code = (5, 103_500, 103_500)
     rates = [zip_code, (4, 103_500, 103_500), (4, 103_500, 103_500), zip_code, zip_code, None]
     assert held(tmp_path / "own", codes, state="US-WA") == rates
-    for day, known in ((date(2026, 6, 30), 0), (date(2026, 7, 1), 1), (date(2026, 9, 30), 1), (date(2026, 10, 1), 0)):
+    for day, known in (
+        (date(2026, 6, 30), 0),
+        (date(2026, 7, 1), 1),
+        (date(2026, 9, 30), 1),
+        (date(2026, 10, 1), 0),
+    ):
         assert [each is not None for each in held(tmp_path / "own", ["98101"], day, "US-WA")] == [bool(known)]
 
 
@@ -149,7 +154,7 @@ def test_two_rates_for_one_code_on_one_day_are_refused(tmp_path: Path) -> None:
 
 
 def test_a_blank_line_and_other_line_ends_are_no_rows(tmp_path: Path) -> None:
-    path = simple(tmp_path, "CO,80202,8.81,2026-01-01,,\"Denver, Colorado\"", "", "CO,80203,8.81,2026-01-01,,x")
+    path = simple(tmp_path, 'CO,80202,8.81,2026-01-01,,"Denver, Colorado"', "", "CO,80203,8.81,2026-01-01,,x")
     path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
     (added,) = add(tmp_path / "own", path)
     assert added.new[0].rows == 2

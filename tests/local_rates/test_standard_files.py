@@ -81,7 +81,9 @@ def test_the_unit_is_the_one_in_which_the_state_rate_is_the_one_held(tmp_path: P
 @pytest.mark.parametrize("rate", ["650", "0.07", "65", "0"])
 def test_another_state_rate_is_refused(tmp_path: Path, rate: str) -> None:
     """A rate in units of its own, or of another state, is never guessed at."""
-    (found,) = refusal(tmp_path / "own", *standard(tmp_path, [rate_row("45", "20", rate), *plain_rates()[1:]]))
+    (found,) = refusal(
+        tmp_path / "own", *standard(tmp_path, [rate_row("45", "20", rate), *plain_rates()[1:]])
+    )
     assert (found.id, found.value) == ("E565", rate)
     assert "6.5" in found.why
 
@@ -120,7 +122,7 @@ def test_the_rate_of_sales_from_outside_is_taken(tmp_path: Path) -> None:
     (f"20,0,045,0.0125,0.0125,0,0,20200101,{OPEN}", "E563", "JurisdictionType", "0"),
     (f"20,00,0450001,0.0125,0.0125,0,0,20200101,{OPEN}", "E563", "JurisdictionFIPSCode", "0450001"),
     (f"20,00,045,1.25%,0.0125,0,0,20200101,{OPEN}", "E563", "GeneralTaxRateIntrastate", "1.25%"),
-    (f"20,00,045,0.0125,\"0,0125\",0,0,20200101,{OPEN}", "E563", "GeneralTaxRateInterstate", "0,0125"),
+    (f'20,00,045,0.0125,"0,0125",0,0,20200101,{OPEN}', "E563", "GeneralTaxRateInterstate", "0,0125"),
     (f"20,00,045,0.0125,-0.0125,0,0,20200101,{OPEN}", "E563", "GeneralTaxRateInterstate", "-0.0125"),
     (f"20,00,045,0.0125,0.01250005,0,0,20200101,{OPEN}", "E563", "GeneralTaxRateInterstate", "0.01250005"),
     (f"20,00,045,0.0125,0.0125,x,0,20200101,{OPEN}", "E563", "FoodDrugTaxRateIntrastate", "x"),
@@ -168,7 +170,9 @@ def test_check_1_holds_for_all_rows_alike(tmp_path: Path) -> None:
     ([boundary_row("Z", "66044"), boundary_row("Z", "66045", state="19")], "neither field 22 nor field 23"),
     ([boundary_row("Z", "66044", county="20")], "both of the fields 22 and 23"),
 ])  # fmt: skip
-def test_check_2_the_code_of_the_state_stands_in_one_of_two_fields(tmp_path: Path, rows: list[str], words: str) -> None:
+def test_check_2_the_code_of_the_state_stands_in_one_of_two_fields(
+    tmp_path: Path, rows: list[str], words: str
+) -> None:
     """None or both: refused, with up to three lines shown."""
     found = refusal(tmp_path / "own", *standard(tmp_path, spans=rows))
     assert {each.id for each in found} == {"E569"}
@@ -334,7 +338,11 @@ def test_the_states_of_the_standard_are_rows() -> None:
     tables = load_tables()
     table = tables["us/streamlined_states"]
     assert table.size == 24
-    rows = table.lookup(20_000, place="US-KS"), table.lookup(20_000, place="US-RI"), table.lookup(20_000, place="US-WV")
+    rows = (
+        table.lookup(20_000, place="US-KS"),
+        table.lookup(20_000, place="US-RI"),
+        table.lookup(20_000, place="US-WV"),
+    )
     assert all(table["lowest_rate_in_zip"][row] and table["source"][row] == "ssuta-305" for row in rows)
     codes = tables["us/state_codes"]
     assert [str(codes["numeric_code"][codes.lookup(place=f"US-{state}")]) for state in ("WV", "KS", "OH")] == [

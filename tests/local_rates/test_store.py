@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import shutil
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -84,7 +85,9 @@ def test_a_change_file_after_a_full_file_is_the_full_file_of_the_later_state(tmp
     add(tmp_path / "own", *standard(tmp_path / "a"))
     changes = (
         write(tmp_path / "b", NEXT_RATES, [row for row in later_rates() if row not in plain_rates()]),
-        write(tmp_path / "b", NEXT_BOUNDARY, [row for row in later_boundary() if row not in plain_boundary()]),
+        write(
+            tmp_path / "b", NEXT_BOUNDARY, [row for row in later_boundary() if row not in plain_boundary()]
+        ),
     )
     add(tmp_path / "own", *changes, change=True)
     add(tmp_path / "whole", *standard(tmp_path / "c", later_rates(), later_boundary()))
@@ -102,6 +105,28 @@ def test_a_change_file_that_leaves_the_earlier_row_open_is_refused(tmp_path: Pat
     add(tmp_path / "own", *standard(tmp_path / "a"))
     path = write(tmp_path, NEXT_RATES, [rate_row(*STATE), rate_row("00", "045", "0.015", begin="20261001")])
     assert refused(tmp_path / "own", path, change=True) == "E567"
+
+
+@pytest.mark.parametrize(("full", "change", "message"), [
+    ("0.065", "0.02", ""),
+    ("6.5", "2.0", ""),
+    ("6.5", "0.02", "E583"),
+    ("0.065", "2.0", "E583"),
+    ("0.065", "0.25", "E583"),
+])  # fmt: skip
+def test_a_change_file_without_the_row_of_the_state_is_in_the_unit_of_the_full_file(
+    tmp_path: Path, full: str, change: str, message: str
+) -> None:
+    """Where its rates make sense in that unit; 25 percent is no local rate, 0.02 may be a fraction."""
+    add(tmp_path / "own", write(tmp_path, RATES, [rate_row("45", "20", full)]))
+    path = write(tmp_path, NEXT_RATES, [rate_row("00", "045", change)])
+    if message:
+        assert refused(tmp_path / "own", path, change=True) == message
+        return
+    (added,) = add(tmp_path / "own", path, change=True)
+    add(tmp_path / "own", write(tmp_path, BOUNDARY, [boundary_row("Z", "66044")]))
+    assert held(tmp_path / "own", ["66044"]) == [(5, 85_000, 85_000)]
+    assert added.new[0].unit == ("fraction" if full == "0.065" else "percent")
 
 
 def test_a_change_file_needs_something_to_change(tmp_path: Path) -> None:
@@ -144,23 +169,31 @@ def test_files_of_different_layouts_are_not_mixed(tmp_path: Path) -> None:
     assert refused(tmp_path / "own", *standard(tmp_path), own) == "E581"
 
 
-def test_more_files_than_can_be_told_apart_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_more_files_than_can_be_told_apart_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("taxcalc.local_rates.add.MOST_FILES", 1)
     assert refused(tmp_path / "own", *standard(tmp_path)) == "E580"
 
 
-def test_more_zones_than_can_be_told_apart_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_more_zones_than_can_be_told_apart_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("taxcalc.local_rates.add.most_zones", lambda *_: 3)
     assert refused(tmp_path / "own", *standard(tmp_path)) == "E575"
 
 
-def test_ranges_over_whole_states_many_times_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_ranges_over_whole_states_many_times_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("taxcalc.local_rates.pieces.MOST", 1000)
     spans = [boundary_row("A", "66044"), boundary_row("Z", "66000", "67999")]
     assert refused(tmp_path / "own", *standard(tmp_path, spans=spans)) == "E576"
 
 
-def test_what_cannot_be_written_leaves_the_store_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_cannot_be_written_leaves_the_store_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The disk is full when the index is to be replaced."""
     add(tmp_path / "own", *standard(tmp_path / "a"))
 
@@ -233,7 +266,10 @@ def test_a_state_without_newer_files_for_long_is_found(tmp_path: Path) -> None:
 @given(name=st.text(st.characters(exclude_categories=["Cs"]), max_size=20), number=st.integers(0, 2**40))
 def test_the_index_is_read_as_it_was_written(name: str, number: int) -> None:
     """Whatever a file is called."""
-    file = AddedFile(1, name, "simple CSV", "0" * 64, True, "", number, 0, "", "2026-11-25", [name, "x"])
+    file = AddedFile(
+        bit=1, name=name, layout="simple CSV", sha256="0" * 64, change=True, unit="", rows=number, set_aside=0, first_day="",
+        added_on="2026-11-25", sources=[name, "x"],
+    )  # fmt: skip
     hashes = dict.fromkeys(("where", "held", "rates", "spans"), "1" * 64)
     state = AddedState("US-KS", "US-KS-0", hashes, 1, number, 1, "", "", [file])
 
@@ -264,7 +300,7 @@ def test_names_of_rows_tell_file_hash_and_day(tmp_path: Path) -> None:
 # Laws
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_order_and_cut_of_the_files_change_nothing(tmp_path: Path, data: st.DataObject) -> None:
     """Rows shuffled, and every file cut into two: every code has the same on every day."""
@@ -281,9 +317,18 @@ def test_order_and_cut_of_the_files_change_nothing(tmp_path: Path, data: st.Data
                 row for row in mixed if not row.startswith("20,45")
             ]
             parts.append(write(folder / "b", f"{name}.a", mixed[:1]))
-            parts.append(write(folder / "b", f"{name}.b", [mixed[0].replace("20200101", "20190101").replace(OPEN, "20191231"), *mixed[1:]]))
+            parts.append(
+                write(
+                    folder / "b",
+                    f"{name}.b",
+                    [mixed[0].replace("20200101", "20190101").replace(OPEN, "20191231"), *mixed[1:]],
+                )
+            )
         else:
-            parts += [write(folder / "b", f"{name}.a", mixed[:at]), write(folder / "b", f"{name}.b", mixed[at:])]
+            parts += [
+                write(folder / "b", f"{name}.a", mixed[:at]),
+                write(folder / "b", f"{name}.b", mixed[at:]),
+            ]
     add(folder / "mixed", *parts)
     codes = ["66044", "66045", "66046", *(f"66044-{number:04}" for number in range(0, 60, 7))]
     for day in (date(2020, 1, 1), date(2023, 7, 1), date(2026, 6, 30), date(2026, 7, 1)):
@@ -300,7 +345,7 @@ def invented_rows(draw: st.DrawFn) -> tuple[list[str], list[str]]:
         rates += [rate_row(kind, code, first, end="20260630"), rate_row(kind, code, second, begin="20260701")]
     spans = [boundary_row("Z", "66044"), boundary_row("Z", "66045", "66046", city="36000")]
     edges = sorted(draw(st.sets(st.integers(0, 60), min_size=4, max_size=8)))
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         city = draw(st.sampled_from(["", "36000"]))
         districts = draw(st.sampled_from([(), ("00123",)]))
         changed = draw(st.booleans())
@@ -308,14 +353,20 @@ def invented_rows(draw: st.DrawFn) -> tuple[list[str], list[str]]:
         for begin, end in ends:
             spans.append(
                 boundary_row(
-                    "4", f"66044-{low:04}", f"66044-{high - 1:04}", city=city, districts=districts, begin=begin, end=end
+                    "4",
+                    f"66044-{low:04}",
+                    f"66044-{high - 1:04}",
+                    city=city,
+                    districts=districts,
+                    begin=begin,
+                    end=end,
                 )
             )
             city = "" if city else "36000"
     return rates, spans
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=invented_rows(), code=st.integers(0, 60), day=st.sampled_from([date(2020, 1, 1), date(2023, 6, 30),
        date(2023, 7, 1), date(2026, 6, 30), date(2026, 7, 1)]))  # fmt: skip
 def test_what_the_store_says_is_what_adding_up_row_by_row_says(
@@ -335,7 +386,12 @@ def test_what_the_store_says_is_what_adding_up_row_by_row_says(
     for cells in (row.split(",") for row in rows[1]):
         if not (cells[1] <= written <= cells[2]) or not cells[17] <= "66044" <= cells[19]:
             continue
-        parts = [("45", "20"), ("00", cells[22]), ("01", cells[23]), *zip(cells[29::3], cells[28::3], strict=False)]
+        parts = [
+            ("45", "20"),
+            ("00", cells[22]),
+            ("01", cells[23]),
+            *zip(cells[29::3], cells[28::3], strict=False),
+        ]
         total = sum(rates[part] for part in parts if part[1])
         inside.append(total)
         if cells[0] == "4" and int(cells[18]) <= code <= int(cells[20]):
@@ -346,7 +402,9 @@ def test_what_the_store_says_is_what_adding_up_row_by_row_says(
 
 
 @pytest.mark.parametrize("size", [64, 100, 1000])
-def test_the_size_of_blocks_changes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: int) -> None:
+def test_the_size_of_blocks_changes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: int
+) -> None:
     """Records are cut at their ends only, also where a line end stands inside quotes."""
     rows = [*plain_boundary(), boundary_row("A", "66047", street='"OLD\nROAD, 1"', city="36000")]
     add(tmp_path / "whole", *standard(tmp_path, spans=rows))
