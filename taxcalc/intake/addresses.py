@@ -181,4 +181,6 @@ def _last_four(postal: pa.Array) -> NDArray[np.int32]:
         return np.full(raw.lengths.size, -1, np.int32)
     powers = 10 ** np.arange(3, -1, -1, dtype=np.int32)
     numbers = (chars[:, _DIGITS + 1 :].astype(np.int32) - ord("0")) @ powers
-    return np.where((raw.lengths == len("12345-6789")) & (chars[:, _DIGITS] == ord("-")), numbers, np.int32(-1))
+    return np.where(
+        (raw.lengths == len("12345-6789")) & (chars[:, _DIGITS] == ord("-")), numbers, np.int32(-1)
+    )
