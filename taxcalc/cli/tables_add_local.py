@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -39,6 +40,7 @@ def command(*, files: tuple[Path, ...], into: Path, change: bool, overwrite: boo
     tables = load_tables()
     if into.exists() and not into.is_dir():
         raise refuse("E601", file=str(into))
+    made = [path for path in (into, *into.parents) if not path.exists()]
     try:
         into.mkdir(parents=True, exist_ok=True)
         with only_run(into / "local"):
@@ -47,6 +49,10 @@ def command(*, files: tuple[Path, ...], into: Path, change: bool, overwrite: boo
             )
     except OSError as error:
         raise refuse("E609", file=str(into), detail=(error.strerror or str(error)).lower()) from error
+    finally:
+        for path in made:
+            with suppress(OSError):
+                path.rmdir()  # only what was made here and stayed empty goes
     for path in written:
         _tell(f"wrote {path}")
     data = added_data(added, tables)

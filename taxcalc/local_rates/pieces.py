@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 _GROUP: Final = 2**33
 _SHIFT: Final = 2**31
 _HIGHEST: Final = 2**62
-MOST: Final = 40_000_000
-"""Pieces up to which ranges are cut; a file of a whole state has a few million."""
+MOST: Final = 25_000_000
+"""Pieces up to which ranges are cut; a million rows with a history of 20 years have eight million."""
 
 
 class Pieces(NamedTuple):

@@ -86,11 +86,22 @@ def _write_state(where: Path, state: NewState, made: list[Path]) -> AddedState:
             hashes[part] = hashlib.file_digest(file, "sha256").hexdigest()
     digest = hashlib.sha256(" ".join(hashes[part] for part in PARTS).encode()).hexdigest()
     folder = where / f"{state.added.place}-{digest[:8]}"
-    if folder.exists():
-        _clear(folder)
+    if _holds(folder, hashes):
+        _clear(made.pop())
+        return replace(state.added, folder=folder.name, sha256=hashes)
+    _clear(folder)
     new.rename(folder)
     made[-1] = folder
     return replace(state.added, folder=folder.name, sha256=hashes)
+
+
+def _holds(folder: Path, hashes: dict[str, str]) -> bool:
+    """Tell whether a folder holds the very same files already, and may be the one in use."""
+    paths = {part: folder / f"{part}.parquet" for part in hashes}
+    return all(
+        path.is_file() and hashlib.sha256(path.read_bytes()).hexdigest() == hashes[part]
+        for part, path in paths.items()
+    )
 
 
 def _table(columns: dict[str, Ints]) -> Any:  # noqa: ANN401 - Arrow has no types of its own

@@ -72,6 +72,7 @@ def test_wrong_use_and_missing_files(
     monkeypatch.chdir(tmp_path)
     done = tables("add-local", *arguments)
     assert (done.exit_code, done.stdout) == (code, "")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_refusals_have_the_codes_of_the_contract(tmp_path: Path) -> None:

@@ -153,6 +153,17 @@ def test_nothing_is_overwritten_unasked(tmp_path: Path) -> None:
     assert folders == [state.folder]
 
 
+def test_files_that_say_the_same_stand_in_the_place_of_each_other(tmp_path: Path) -> None:
+    """The folder in use is never cleared away for its own twin; only the index changes."""
+    add(tmp_path / "own", simple(tmp_path, "CO,80202,8.81,2026-01-01,,x"))
+    before = contents(tmp_path / "own")
+    add(tmp_path / "own", simple(tmp_path, "CO,80202,8.810,2026-01-01,,y", name="again.csv"), overwrite=True)
+    after = contents(tmp_path / "own")
+    assert set(before) == set(after)
+    assert {name for name in before if before[name] != after[name]} == {"local/index.toml"}
+    assert held(tmp_path / "own", ["80202"], state="US-CO") == [(5, 88_100, 88_100)]
+
+
 def test_states_are_added_one_after_the_other(tmp_path: Path) -> None:
     """A new state leaves the others alone, and rows keep their numbers apart."""
     add(tmp_path / "own", *standard(tmp_path))
