@@ -14,7 +14,12 @@ from taxcalc.cli.run import DONE, SET_ASIDE, printable
 @click.command("add-local")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
 @click.option(
-    "--into", required=True, type=options.FOLDER, metavar="DIR", help="Folder with your own table rows."
+    "--into",
+    default=Path("own_tables"),
+    show_default=True,
+    type=options.FOLDER,
+    metavar="DIR",
+    help="Folder with your own table rows.",
 )
 @click.option("--change", is_flag=True, help="The files hold only what changed since those added before.")
 @click.option(
@@ -26,7 +31,7 @@ def command(*, files: tuple[Path, ...], into: Path, change: bool, overwrite: boo
 
     \b
     Example:
-      taxcalc tables add-local KSR2026Q3MAY28.csv KSB2026Q3MAY28.csv --into my-rates
+      taxcalc tables add-local KSR2026Q3MAY28.csv KSB2026Q3MAY28.csv
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
     if change and overwrite:
         message = "Use either --change or --replace, not both."

@@ -11,6 +11,7 @@ from rate_files import RATES, boundary_row, plain_boundary, rate_row, simple, st
 
 from taxcalc.caution import CAUTION
 from taxcalc.cli import main
+from taxcalc.seller import read_seller
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -41,6 +42,16 @@ def test_it_says_what_it_did_on_stderr_and_sums_up_on_stdout(tmp_path: Path) -> 
         assert words in shown
 
 
+def test_the_folder_beside_the_profile_is_taken_unless_another_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = tables("add-local", simple(tmp_path, "CO,80202,8.81,2021-01-01,,x"))
+    assert (done.exit_code, (tmp_path / "own_tables/local/index.toml").is_file()) == (0, True)
+    (tmp_path / "seller.toml").write_text('[seller]\nname = "Fen"\ncountry = "US"\nregion = "US-CO"\n')
+    assert read_seller(tmp_path / "seller.toml").tables == tmp_path / "own_tables"
+
+
 def test_as_json_every_object_has_its_caution(tmp_path: Path) -> None:
     done = tables("add-local", *standard(tmp_path), "--into", tmp_path / "own", "--json")
     data = json.loads(done.stdout)
@@ -62,6 +73,7 @@ def test_rows_set_aside_make_it_a_4(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("arguments", "code"), [
     (("--into", "own"), 2),
+    (("missing.csv",), 5),
     (("file",), 2),
     (("file", "--into", "own", "--change", "--replace"), 2),
     (("missing.csv", "--into", "own"), 5),
