@@ -74,7 +74,6 @@ def test_rows_set_aside_make_it_a_4(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("arguments", "code"), [
     (("--into", "own"), 2),
     (("missing.csv",), 5),
-    (("file",), 2),
     (("file", "--into", "own", "--change", "--replace"), 2),
     (("missing.csv", "--into", "own"), 5),
 ])  # fmt: skip
