@@ -74,7 +74,7 @@ def add_local(
 
     `change`: the files hold only rows that are new or altered since those in the store; a row of the same key and first
     day replaces the earlier one. `overwrite`: the files stand in the place of those in the store. `tell` is told what
-    is being done. Raises `Refusal`: E584 to E583 for what is wrong in files or store, E602 and E609 where it cannot be
+    is being done. Raises `Refusal`: E562 to E585 for what is wrong in files or store, E602 and E609 where it cannot be
     written, E610 where the store holds the state and neither `change` nor `overwrite` is set. Then nothing is changed.
     """
     where = into / FOLDER

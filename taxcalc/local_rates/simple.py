@@ -43,7 +43,7 @@ class SimpleFile:
 
 
 def read_simple(path: Path, tables: Tables) -> SimpleFile:
-    """Read the simple CSV; raises E585 to E564, E577 for a rate below the state's own."""
+    """Read the simple CSV; raises E562 to E564, E585, E577 for a rate below the state's own."""
     file = Headed(path, SIMPLE)
     parts: dict[str, list[Rows]] = {}
     sources: dict[str, set[str]] = {}

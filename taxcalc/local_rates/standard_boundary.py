@@ -57,7 +57,7 @@ LATER: Final = Numbering(state=22, county=24, place=25, first_group=29)
 
 
 def read_boundary(path: Path, place: str, tables: Tables) -> Rows:
-    """Read a boundary file of a state as spans; raises E585 to E564 and E569 with the lines that do not fit."""
+    """Read a boundary file of a state as spans; raises E562 to E564, E585 and E569 with the lines that do not fit."""
     numeric = numeric_code(tables, place)
     numbering = _numbering(path, numeric)
     codes = tables["us/state_codes"]

@@ -51,7 +51,7 @@ class RateFile:
 
 
 def read_rates(path: Path, place: str, tables: Tables, unit_before: str = "") -> RateFile:
-    """Read a rate file of a state; raises E585 to E566.
+    """Read a rate file of a state; raises E562 to E566, E585.
 
     `unit_before` is the unit of the file that a change file changes: it is taken where the change file has no row of the
     state and its rates make sense in that unit only.

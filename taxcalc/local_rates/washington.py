@@ -36,7 +36,7 @@ _PERIOD: Final = re.compile(r"(\d{4})-?Q([1-4])|Q([1-4])-?(\d{4})", re.ASCII)
 
 
 def read_zip4(path: Path, layout: str, tables: Tables) -> tuple[Rows, str]:
-    """Read the ZIP+4 file: spans with whole rates, and the unit they were in. Raises E585 to E565 and E578."""
+    """Read the ZIP+4 file: spans with whole rates, and the unit they were in. Raises E562 to E565, E585 and E578."""
     file, parts = Headed(path, layout), []
     unit = file.unit(tables, PLACE, "eff_start", "eff_end")
     for block in file.blocks():
@@ -76,7 +76,7 @@ def _require_sum(file: Headed, block: Block, parts: Ints, total: Ints, column: s
 
 
 def read_codes(path: Path, layout: str, tables: Tables) -> tuple[Rows, str]:
-    """Read the code and rate file: the rate of each location code, and the unit. Raises E585 to E565 and E578."""
+    """Read the code and rate file: the rate of each location code, and the unit. Raises E562 to E565, E585 and E578."""
     file, parts = Headed(path, layout), []
     unit = file.unit(tables, PLACE, "effective date", "expiration date")
     for block in file.blocks():
@@ -103,7 +103,7 @@ def read_codes(path: Path, layout: str, tables: Tables) -> tuple[Rows, str]:
 def read_addresses(path: Path, layout: str) -> tuple[Rows, int]:
     """Read the address file: each ZIP+4, or ZIP code, with the codes that occur in it in a quarter, and the rows read.
 
-    Raises E585 to E564.
+    Raises E562 to E564, E585.
     """
     file, parts, count = Headed(path, layout), [], 0
     for block in file.blocks():
