@@ -33,11 +33,20 @@ def regime_of(cases: Cases) -> npt.NDArray[np.int8]:
     return np.minimum(places.regimes()[cases.destination], OTHER).astype(np.int8)
 
 
-def fulfiller_regime_of(cases: Cases) -> npt.NDArray[np.int8]:
-    """Give the regime that answers for the fulfiller's sale: the destination's, or the Union's for goods that leave it."""
-    by_destination = regime_of(cases)
-    leaves_union = (places.regimes()[cases.ship_from] == places.EU) & (by_destination == OTHER)
-    return np.where(leaves_union, np.int8(places.EU), by_destination)
+def fulfiller_regime_of(cases: Cases, where: Placed, facts: Facts) -> npt.NDArray[np.int8]:
+    """Give the regime that answers for the fulfiller's sale: the destination's, or the Union's for goods that leave it.
+
+    Goods that leave the Union may meet a tax on both sides. Where that of arrival can be charged, at the high end at
+    least, it is the one shown, because the VAT of an export is due only where the export cannot be proved.
+    """
+    regime = regime_of(cases)
+    leaves = (places.regimes()[cases.ship_from] == places.EU) & (regime != places.EU)
+    regime[leaves & (regime == OTHER)] = places.EU
+    for index, rules in _parts(np.where(leaves, regime, np.int8(places.EU))):
+        if rules is not REGIMES[places.EU]:
+            answer = rules.fulfiller(cases.take(index), taken(where, index), facts)
+            regime[index[~answer.high.charged]] = places.EU
+    return regime
 
 
 def placed(cases: Cases, facts: Facts) -> Placed:
@@ -120,7 +129,7 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
         collected.append((index, answer))
     billed = [
         (index, rules.fulfiller(cases.take(index), taken(where, index), facts))
-        for index, rules in _parts(fulfiller_regime_of(cases))
+        for index, rules in _parts(fulfiller_regime_of(cases, where, facts))
     ]
     base, markup, avoidable = _fulfiller_parts(cases.size, billed)
     return AllTerms(

@@ -219,6 +219,28 @@ def test_row_18_export_by_a_resident_seller() -> None:
 
 
 @pytest.mark.source("ie-vatca-2010-sch-2")
+@pytest.mark.parametrize("to", ["NO", "US"])
+def test_an_export_is_an_export_wherever_it_goes(to: str) -> None:
+    """Rows 16 and 18, with the United States in the place of Norway: the fulfiller collects no sales tax there."""
+    at_home = numbers("DE")
+    more = {"ship_to_region": "US-TX", "ship_to_postal_code": "78701"} if to == "US" else {}
+    by_fulfiller = sent_by(transport_arranged_by="fulfiller", collects_in=[])
+    assert fulfiller_vat(chain(union_seller("DE", **at_home, **by_fulfiller), to, **more)) == FREE_IF_PROVEN
+    by_seller = sent_by(transport_arranged_by="seller", collects_in=[])
+    assert fulfiller_vat(chain(union_seller("DE", **at_home, **by_seller), to, **more)) == GERMAN_VAT
+
+
+def test_where_the_state_of_arrival_taxes_the_fulfiller_that_tax_is_shown() -> None:
+    """Common practice, no source: of two taxes that one sale may meet, the one that needs no missing proof is shown."""
+    line = chain(
+        seller(fulfiller=[fulfiller(ship_from=["DE"])]),
+        "US",
+        ship_to_region="US-TX",
+        ship_to_postal_code="78701",
+    )
+    assert line.fulfiller_tax_low > 0
+
+
 def test_row_20_import_scheme() -> None:
     """Row 20 (art. 143(1)(ca); Irish schedule 2 para 2(3)).
 
