@@ -96,6 +96,15 @@ def quotes(currency: str) -> Quotes:
     return Quotes(days[published], rates[published], int(days[-1]))
 
 
+def publication_day(currency: str, day: int) -> int:
+    """Give the first day from a day on for which a rate was published; the last of all where none was yet."""
+    days = quotes(currency).days
+    if days.size <= 1:
+        return day
+    at = int(np.searchsorted(days, day))
+    return int(days[min(at, days.size - 1)])
+
+
 @lru_cache(maxsize=1)
 def _days() -> npt.NDArray[np.int32]:
     """Give the days of the data file as days since 1970-01-01."""

@@ -28,6 +28,7 @@ from taxcalc.figures import Bucket, line_figures
 from taxcalc.first_sales import FirstSales
 from taxcalc.messages import refuse
 from taxcalc.near_days import near_days
+from taxcalc.one_stop_shop import OneStopShop
 from taxcalc.prepare import Preparation
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
@@ -137,6 +138,7 @@ class Run:
         )
         self.terms = terms.all_terms(cases, self.facts)
         self.served = served_since(self.terms, self.facts)
+        self.one_stop_shop = OneStopShop(self.terms, self.facts, self.frame)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
         found = {*intervals, *self.first_sales.intervals(self.duties)}
@@ -187,6 +189,7 @@ class Run:
         bucket = self.bucket(number_of_bucket)
         figures = line_figures(bucket, self.terms, by_order=self.seller.rounding == "order")
         self.first_sales.look(bucket, figures, self.terms)
+        self.one_stop_shop.look(bucket, figures)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums

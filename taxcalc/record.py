@@ -18,6 +18,7 @@ from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.local_used import local_rates_used
 from taxcalc.money import write_amount
+from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
 from taxcalc.place_sums import PlaceSums, whole
 from taxcalc.reasons import REASONS
@@ -80,6 +81,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         },
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
         "outside": list(OUTSIDE),
+        "one_stop_shop": one_stop_shop_returns(assessment),
         "local_rates": local_rates_used(assessment),
         "sources": _sources(assessment),
     }

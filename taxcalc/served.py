@@ -24,7 +24,7 @@ SCHEMES = ("", "union_oss", "non_union_oss", "ioss")
 
 def served_since(terms: AllTerms, facts: Facts) -> npt.NDArray[np.int32]:
     """Give per case the day since which a registration held on the day of the review serves its sales; OPEN: none does."""
-    scheme = _scheme(terms, facts)
+    scheme = schemes_of(terms, facts)
     pairs, of_case = np.unique(
         terms.placed.place.astype(np.int64) * len(SCHEMES) + scheme, return_inverse=True
     )
@@ -33,7 +33,7 @@ def served_since(terms: AllTerms, facts: Facts) -> npt.NDArray[np.int32]:
     return since
 
 
-def _scheme(terms: AllTerms, facts: Facts) -> npt.NDArray[np.int8]:
+def schemes_of(terms: AllTerms, facts: Facts) -> npt.NDArray[np.int8]:
     """Choose the scheme that can serve each case, as a position in SCHEMES.
 
     Directive 2006/112/EC: art. 358a-369 (services of sellers outside the Union), 369a-369k (goods and services inside

@@ -60,6 +60,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "first_sales",
             "local_used",
             "near_days",
+            "one_stop_shop",
+            "one_stop_shop_record",
             "own_rows",
             "place_sums",
             "record",

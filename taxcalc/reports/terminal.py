@@ -10,6 +10,7 @@ from taxcalc.reports import (
     review_head,
     review_limits,
     review_notes,
+    review_one_stop_shop,
     review_places,
 )
 from taxcalc.reports.screen import PLAIN_WIDTH, plain, show
@@ -27,6 +28,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_places.places(record, width),
         *review_places.since_duty(record, width),
         *review_limits.limits(record),
+        *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
         *review_fulfiller.totals(record),
         *review_notes.notes(record),

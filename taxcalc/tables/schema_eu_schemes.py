@@ -10,7 +10,11 @@ EU_SCHEMES: tuple[Schema, ...] = (
         "Returns of the one-stop schemes",
         (
             Field(
-                "scheme", "choice", "which scheme", key=True, choices=("union_oss", "ioss", "small_business")
+                "scheme",
+                "choice",
+                "which scheme",
+                key=True,
+                choices=("union_oss", "non_union_oss", "ioss", "small_business"),
             ),
             Field(
                 "period", "choice", "what one return covers", choices=("calendar_quarter", "calendar_month")
