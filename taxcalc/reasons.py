@@ -41,6 +41,7 @@ REASONS: dict[str, str] = {
     "eu_intra_community": "sold to a business of another member state: free only with proof and a valid number",
     "eu_service_to_business": "digital supply to a business: it accounts for the VAT itself, if its number is valid",
     "eu_small_business": "small-business scheme of the home state",
+    "eu_import_by_business": "a business imports: the import one-stop shop is for consumers; its number may prove false",
     "eu_ioss": "low-value import under your import scheme (IOSS)",
     "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
     "eu_import_over_150": "consignment above the import scheme's limit: VAT and customs duty are asked at the border",

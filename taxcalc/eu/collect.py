@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from taxcalc.tables.load import Table
 
 CURRENCY = "EUR"
+BUSINESS_IMPORTS = "eu_import_by_business"
+"""Reason where the import scheme would hold if the buyer were a consumer (art. 14(4)(2): sales to consumers only)."""
 
 
 def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
@@ -36,7 +38,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
     rate = ppm(rows, facts)
     charged = duty == DUTY["collect"]
-    maybe = duty == DUTY["buyer_accounts"]
+    maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
     evidence = Evidence(
         (
@@ -96,7 +98,7 @@ def _duty(
     domestic = at == Situation.DOMESTIC
     under_limit = (at == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
     small = (domestic | under_limit) & at_home & _small_business(cases, facts)
-    ioss = _scheme(cases, facts, "EU", "ioss")
+    by_scheme = (at == Situation.IMPORT_LOW_VALUE) & _scheme(cases, facts, "EU", "ioss")
     answers = (
         (cases.sample, "own_use", "eu_own_use"),
         (at == Situation.EXPORT, "zero_rated_export", "eu_export"),
@@ -106,7 +108,8 @@ def _duty(
         (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
         (at == Situation.SERVICE_TO_BUSINESS, "buyer_accounts", "eu_service_to_business"),
         (small, "exempt_small_business", "eu_small_business"),
-        ((at == Situation.IMPORT_LOW_VALUE) & ioss, "collect", "eu_ioss"),
+        (by_scheme & (cases.buyer_number > 0), "import_at_border", BUSINESS_IMPORTS),
+        (by_scheme, "collect", "eu_ioss"),
         (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),
         (at == Situation.IMPORT_HIGH_VALUE, "import_at_border", "eu_import_over_150"),
         (at == Situation.IMPORTED_FOR_SALE, "collect", "eu_imported_for_sale"),

@@ -1,0 +1,151 @@
+"""A picture of the rules of the Union: who sells, where goods leave and arrive, and who buys, as a table of text.
+
+`python tests/eu_matrix.py` writes `tests/pictures/eu_matrix.txt` again; `test_eu_matrix.py` compares the two. The
+picture shows that something moved, never that it is right: results of published papers stand in `tests/papers/`.
+"""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from shop import answers, fulfiller, orders, registered, seller, union_seller
+
+from taxcalc import assess
+from taxcalc.caution import CAUTION
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+PICTURE = Path(__file__).parent / "pictures" / "eu_matrix.txt"
+COMMAND = "python tests/eu_matrix.py"
+SOLD, AS_OF, SINCE = date(2026, 5, 4), date(2026, 5, 10), date(2024, 1, 1)
+
+
+def numbers(*states: str) -> list[dict[str, Any]]:
+    """Standard registrations."""
+    return registered(*states, since=SINCE)
+
+
+def scheme(name: str, state: str) -> list[dict[str, Any]]:
+    """A registration in a scheme of the whole Union."""
+    return registered("EU", since=SINCE, scheme=name, identified_in=state)
+
+
+SITES = {"fulfiller": [fulfiller(ship_from=["DE", "PL", "US-IN", "ES-CN"])]}
+AT_DESTINATION = {"election": [{"name": "eu_tax_at_destination", "from": SINCE}]}
+SELLERS: dict[str, dict[str, Any]] = {
+    "in Germany alone": union_seller("DE", registration=numbers("DE"), **SITES),
+    "in Germany alone, taxed on arrival by choice, Union one-stop shop": union_seller(
+        "DE", registration=[*numbers("DE"), *scheme("union_oss", "DE")], **AT_DESTINATION, **SITES
+    ),
+    "in Germany and France": union_seller(
+        "DE", established_in=["DE", "FR"], registration=numbers("DE", "FR"), **SITES
+    ),
+    "outside the Union": seller(**SITES),
+    "outside the Union, number of Poland, Union one-stop shop": seller(
+        registration=[*numbers("PL"), *scheme("union_oss", "PL")], **SITES
+    ),
+    "outside the Union, import one-stop shop": seller(registration=scheme("ioss", "NL"), **SITES),
+}
+FROM = ("DE", "PL", "US-IN", "ES-CN")
+TO = ("DE", "FR", "PL", "PT 9000-001", "ES 35001", "XI", "NO")
+"""Madeira and the Canary Islands by postal code; Northern Ireland; a country outside."""
+
+BUYERS: dict[str, dict[str, str]] = {
+    "consumer": {},
+    "business of FR": {"buyer_tax_number": "FR40303265045"},
+    "business of PL": {"buyer_tax_number": "PL8567346215"},
+    "false number": {"buyer_tax_number": "FR40303265046"},
+    "by a marketplace": {"channel": "marketplace", "marketplace": "bazaar"},
+}
+"""Numbers of the published form, one with a wrong check digit."""
+
+COLLECT = ("to_collect_low", "to_collect", "to_collect_high")
+CHARGED = ("fulfiller_tax_low", "fulfiller_tax", "fulfiller_tax_high")
+MADE_UP = (
+    f"Made up: one item of 100.00 without VAT, sold and sent on {SOLD}, for which the fulfiller bills 40.00. It "
+    "arranges the transport, and no supply is chosen to carry it; it holds no VAT number of the seller."
+)
+READING = (
+    f"Amounts in euros: low, expected, high. Written by `{COMMAND}`. A line that changes is a rule that changed: read "
+    "it against the article of the new answer before you write the picture again."
+)
+
+
+def assessed(profile: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """Assess one order a place of dispatch, of arrival and a buyer, by the public call."""
+    rows = [
+        {
+            "order_id": name(leaves, arrives, buyer),
+            "to": arrives,
+            "sent_from": leaves,
+            "currency": "EUR",
+            "tax_included": "no",
+            "item_amount": "100.00",
+            "fulfiller_item_cost": "40.00",
+            "ordered_on": SOLD.isoformat(),
+            **BUYERS[buyer],
+        }
+        for leaves in FROM
+        for arrives in TO
+        for buyer in BUYERS
+    ]
+    return dict(answers(assess(orders(rows), profile, as_of=AS_OF)).to_dict("index"))
+
+
+def name(leaves: str, arrives: str, buyer: str) -> str:
+    """Name an order by what it is about."""
+    return f"{leaves:5} {arrives[:5]:5} {buyer}"
+
+
+def picture() -> list[str]:
+    """Give the lines of the picture."""
+    return [
+        "European Union: where a sale is taxed, what to collect, and what the fulfiller may charge",
+        *textwrap.wrap(CAUTION, 118),
+        "",
+        *textwrap.wrap(MADE_UP, 118),
+        *textwrap.wrap(READING, 118),
+        "",
+        _heads(),
+        *(line for who, profile in SELLERS.items() for line in _of(who, profile)),
+    ]
+
+
+def _heads() -> str:
+    """Name the columns."""
+    widths = {"from  to    buyer": 28, "taxed": 7, "duty": 20, "to collect": 17, "why": 26, "fulfiller": 17}
+    return " | ".join([*(f"{title:{width}}" for title, width in widths.items()), "why"])
+
+
+def _of(who: str, profile: dict[str, Any]) -> Iterator[str]:
+    """Give the lines of one seller."""
+    yield ""
+    yield f"Seller {who}"
+    for order, line in assessed(profile).items():
+        tax, charge = (" ".join(_euros(line[end]) for end in ends) for ends in (COLLECT, CHARGED))
+        yield (
+            f"{order:28} | {line['place']:7} | {line['duty']:20} | {tax} | {line['reason']:26} | {charge} | "
+            f"{line['fulfiller_reason']}"
+        )
+
+
+def _euros(cents: object) -> str:
+    """Write cents as euros."""
+    whole, part = divmod(int(str(cents)), 100)
+    return f"{whole}.{part:02}".rjust(5)
+
+
+def write() -> None:
+    """Write the picture."""
+    PICTURE.parent.mkdir(exist_ok=True)
+    PICTURE.write_text("\n".join(picture()) + "\n", encoding="utf-8")
+    sys.stderr.write(f"wrote {PICTURE.relative_to(PICTURE.parents[2])}\n")
+
+
+if __name__ == "__main__":
+    write()
