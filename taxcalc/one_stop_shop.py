@@ -75,8 +75,9 @@ class OneStopShop:
         self.boxes: dict[Box, Amounts] = {}
         self._frame, self._lock = frame, Lock()
         cases = terms.cases
-        self._scheme = schemes_of(terms, facts)
+        scheme = schemes_of(terms, facts)
         self._months = np.array([0, *(period_months(name, facts) for name in SCHEMES[1:])], np.int64)
+        self._scheme = np.where(self._months[scheme] > 0, scheme, np.int8(0))
         where = rules_of(cases.destination, facts)
         self._consumption = member_state(where, facts)
         self._service = cases.product_class == DIGITAL
@@ -154,9 +155,9 @@ class OneStopShop:
 
 
 def period_months(scheme: str, facts: Facts) -> int:
-    """Give how many months one return of a scheme covers (eu/return_periods)."""
+    """Give how many months one return of a scheme covers (eu/return_periods), 0 where there is no such scheme yet."""
     table = facts.tables["eu/return_periods"]
-    return _MONTHS[str(table["period"][table.row(facts.as_of_day, scheme=scheme)])]
+    return _MONTHS.get(str(table["period"][table.row(facts.as_of_day, scheme=scheme)]), 0)
 
 
 def last_day(period: Ints, months: Ints | int) -> npt.NDArray[np.int32]:

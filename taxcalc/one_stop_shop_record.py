@@ -40,8 +40,10 @@ def one_stop_shop_returns(assessment: Assessment) -> list[dict[str, Any]]:
     """Build the returns whose period ends inside the period reviewed, in the order of scheme and period."""
     run = assessment.run
     found = []
-    for scheme in SCHEMES[1:]:
-        months = period_months(scheme, run.facts)
+    periods = ((scheme, period_months(scheme, run.facts)) for scheme in SCHEMES[1:])
+    for scheme, months in periods:
+        if not months:
+            continue
         for period in _periods(number(run.period[0]), number(run.period[1]), months):
             boxes = {
                 box: amounts
