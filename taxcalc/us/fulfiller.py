@@ -234,17 +234,22 @@ def _shipping(
     rows: npt.NDArray[np.int32],
     like_rule: npt.NDArray[np.int8],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]]:
-    """Choose how the fulfiller's own shipping charge enters the base: low end, and expected and high end."""
+    """Choose how the fulfiller's own shipping charge enters the base: low end, and expected and high end.
+
+    A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free.
+    """
     word = table["shipping_in_base"][rows]
+    free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
+    in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
     like_rule = np.where(like_rule == ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT, like_rule)
     low = np.select(
         [word == "yes", word == "no", word == "unclear"],
-        [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT],
+        [in_base, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT],
         like_rule,
     )
     high = np.select(
         [word == "yes", word == "no", word == "unclear"],
-        [ShippingTreatment.TAXED, ShippingTreatment.EXEMPT, ShippingTreatment.TAXED],
+        [in_base, ShippingTreatment.EXEMPT, in_base],
         like_rule,
     )
     return low.astype(np.int8), high.astype(np.int8)

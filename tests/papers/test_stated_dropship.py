@@ -207,6 +207,21 @@ def test_without_a_document_the_fulfillers_own_price_is_the_base(
     assert without_papers.loc[order, "fulfiller_reason"] == "us_fulfiller_no_document"
 
 
+@pytest.mark.source("nj-18-24-27.2", "nj-st-3nr")
+def test_new_jersey_frees_the_fulfillers_delivery_of_goods_that_are_free(
+    without_papers: pd.DataFrame,
+) -> None:
+    """New Jersey, N.J.A.C. 18:24-27.2: stated; delivery is in the price of the goods and free with clothing.
+
+    Derived for a mug: 40.00 and 4.50 at 6.625 % are 2.95.
+    """
+    kinds = ("clothing", "homeware")
+    sold = [dropped(kind, "US-NJ", product_class=kind, fulfiller_shipping_cost="4.50") for kind in kinds]
+    found = asked(seller(), *sold)
+    assert found.loc["clothing", CHARGE].tolist() == [0, 0, 0]
+    assert found.loc["homeware", CHARGE].tolist() == [295, 295, 295]
+
+
 @pytest.mark.source("ms-35-4-03-05-303")
 def test_mississippi_frees_the_fulfiller_by_the_customers_proof(without_papers: pd.DataFrame) -> None:
     """Mississippi, 35-4-03-05-303: stated officially.
