@@ -208,9 +208,7 @@ def test_without_a_document_the_fulfillers_own_price_is_the_base(
 
 
 @pytest.mark.source("nj-18-24-27.2", "nj-st-3nr")
-def test_new_jersey_frees_the_fulfillers_delivery_of_goods_that_are_free(
-    without_papers: pd.DataFrame,
-) -> None:
+def test_new_jersey_frees_the_fulfillers_delivery_of_goods_that_are_free() -> None:
     """New Jersey, N.J.A.C. 18:24-27.2: stated; delivery is in the price of the goods and free with clothing.
 
     Derived for a mug: 40.00 and 4.50 at 6.625 % are 2.95.

@@ -1,0 +1,253 @@
+"""Laws that hold in every state for every kind of goods, whatever the prices: bounds, steps, refunds, split lines.
+
+Each example is one order (or a few) of drawn amounts in each of the 561 cells of state by kind of goods, assessed
+together by the public call.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from shop import fulfiller, orders, registered, seller
+from us_matrix import AS_OF, CHARGED, COLLECT, SOLD, STATES
+
+from taxcalc import assess, places
+from taxcalc.columns import PRODUCT_CLASSES
+from taxcalc.days import number
+from taxcalc.money import PPM
+from taxcalc.tables.load import load_tables
+
+FEW = settings(
+    max_examples=4,
+    deadline=None,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.target],
+    suppress_health_check=[HealthCheck.too_slow],
+)
+"""Few examples, as each asks 561 cells; without shrinking, as the cell that fails says which rule it was."""
+
+CELLS = [(state, kind) for state in STATES for kind in PRODUCT_CLASSES]
+ENDS = (*COLLECT, *CHARGED)
+SHOP = seller(registration=registered(*STATES), fulfiller=[fulfiller(collects_in="all")])
+BY_ORDER = seller(registration=registered(*STATES), rounding="order")
+NEAR_LIMITS = sorted({limit + step for limit in (11_000, 17_500, 25_000, 100_000) for step in (-1, 0, 1)})
+
+FALLS_IN_MIXED_PARCELS = {"US-FL", "US-IL", "US-MN", "US-ND", "US-NJ", "US-PA", "US-SC", "US-VT", "US-WV"}
+"""States in which the tax on a mixed parcel falls when its free goods become dearer: less of the shipping is taxed."""
+
+amounts = st.one_of(st.integers(1, 200_000), st.sampled_from(NEAR_LIMITS))
+small = st.integers(0, 2_500)
+quantities = st.integers(1, 5)
+
+
+def money(cents: int) -> str:
+    """Write cents as an amount."""
+    return f"{cents // 100}.{cents % 100:02}"
+
+
+def line(
+    goods: int, shipping: int = 0, cost: int = 0, postage: int = 0, quantity: int = 1, **more: str
+) -> dict[str, str]:
+    """Write one line of an order, without state and kind of goods."""
+    return {
+        "item_amount": money(goods),
+        "shipping_amount": money(shipping),
+        "fulfiller_item_cost": money(cost),
+        "fulfiller_shipping_cost": money(postage),
+        "quantity": str(quantity),
+        **more,
+    }
+
+
+def in_every_cell(profile: dict[str, Any], **named: list[dict[str, str]]) -> pd.DataFrame:
+    """Assess orders of these lines in every cell.
+
+    Gives a frame with an index of (state, kind) and columns of (end of the tax, name of the order), in cents.
+    """
+    rows = [
+        {
+            "order_id": f"{state} {kind} {name}",
+            "line_id": str(at),
+            "to": state,
+            "product_class": kind,
+            "ordered_on": SOLD.isoformat(),
+            **each,
+        }
+        for state, kind in CELLS
+        for name, lines in named.items()
+        for at, each in enumerate(lines)
+    ]
+    found = assess(orders(rows), profile, as_of=AS_OF)
+    assert found.set_aside.empty
+    sums = found.lines.groupby("order_id")[list(ENDS)].sum()
+    sums.index = pd.MultiIndex.from_tuples([tuple(name.split()) for name in sums.index])
+    return sums.unstack().reindex(CELLS)  # noqa: PD010 - the last level becomes columns
+
+
+def highest_rates() -> dict[str, pd.Series]:
+    """Give the rate in ppm that the tax of a state cannot pass, by end: its own (or its higher one) and the local one."""
+    tables = load_tables()
+    day, where = number(SOLD), np.array([places.index(state) for state in STATES], np.int16)
+    state_rows = tables["us/state_rates"].lookup(day, place=where)
+    own = tables["us/state_rates"]["state_percent"][state_rows].astype(np.int64)
+    goods = tables["us/product_rules"]
+    dearer = [max([0, *goods["percent"][goods.rows(place=state)]]) for state in STATES]
+    own = np.maximum(own, np.array(dearer, np.int64))
+    local_rows = tables["us/local_rates"].lookup(day, place=where)
+    lowest, average, highest = (
+        tables["us/local_rates"][f"{name}_percent"][local_rows].astype(np.int64)
+        for name in ("lowest", "average", "highest")
+    )
+    by_end = (lowest, np.maximum(average, lowest), np.maximum(highest, average))
+    return {
+        end: pd.Series(own + by_end[at % 3], STATES).reindex([state for state, _ in CELLS]).set_axis(CELLS)
+        for at, end in enumerate(ENDS)
+    }
+
+
+@FEW
+@given(goods=amounts, shipping=small, cost=amounts, postage=small, quantity=quantities)
+def test_tax_never_exceeds_rate_times_amount(
+    goods: int, shipping: int, cost: int, postage: int, quantity: int
+) -> None:
+    """State and highest local rate on goods and shipping, and half a cent of rounding; never less than nothing.
+
+    The fulfiller's tax is on its own price, marked up by a tenth at most, or on the customer's.
+    """
+    found = in_every_cell(SHOP, one=[line(goods, shipping, cost, postage, quantity)])
+    most = dict.fromkeys(COLLECT, goods + shipping)
+    most |= dict.fromkeys(CHARGED, max(goods + shipping, cost + cost // 10 + 1 + postage))
+    for end, rate in highest_rates().items():
+        tax = found[end, "one"]
+        assert (tax >= 0).all(), end
+        over = tax[2 * PPM * tax > 2 * most[end] * rate + PPM]
+        assert over.empty, f"{end}: {over}"
+
+
+@FEW
+@given(goods=amounts, shipping=small, cost=amounts, postage=small, quantity=quantities)
+def test_low_is_not_above_expected_and_expected_not_above_high(
+    goods: int, shipping: int, cost: int, postage: int, quantity: int
+) -> None:
+    """On both sides of the chain, whatever a thing cost and was sold for."""
+    found = in_every_cell(SHOP, one=[line(goods, shipping, cost, postage, quantity)])
+    for low, expected, high in (COLLECT, CHARGED):
+        wrong = found[(found[low] > found[expected]).one | (found[expected] > found[high]).one]
+        assert wrong.empty, wrong
+
+
+@FEW
+@given(
+    goods=amounts,
+    shipping=small,
+    cost=amounts,
+    postage=small,
+    quantity=quantities,
+    more=st.integers(1, 60_000),
+)
+def test_tax_never_falls_when_a_price_rises(
+    goods: int, shipping: int, cost: int, postage: int, quantity: int, more: int
+) -> None:
+    """Dearer goods, dearer shipping and one item more at the same price: no state takes less. No exception."""
+    found = in_every_cell(
+        SHOP,
+        base=[line(goods * quantity, shipping, cost, postage, quantity)],
+        dearer=[line(goods * quantity + more, shipping, cost, postage, quantity)],
+        sent=[line(goods * quantity, shipping + more, cost, postage, quantity)],
+        another=[line(goods * (quantity + 1), shipping, cost, postage, quantity + 1)],
+        costlier=[line(goods * quantity, shipping, cost + more, postage, quantity)],
+    )
+    for end in ENDS:
+        for name in ("dearer", "sent", "another", "costlier"):
+            if (end in CHARGED) == (name == "costlier") or name == "dearer":
+                fell = found[end][found[end, name] < found[end, "base"]]
+                assert fell.empty, f"{end} {name}: {fell}"
+
+
+def shipping_is_shared_with_free_goods() -> set[str]:
+    """Find, in the rows of the tables, the states that tax a share of shipping and free some kind of goods."""
+    tables, day = load_tables(), number(SOLD)
+    goods, shipping = tables["us/product_rules"], tables["us/shipping_rules"]
+    kinds = np.arange(len(PRODUCT_CLASSES), dtype=np.int8)
+    found = set()
+    for state in STATES:
+        rule = shipping.lookup(day, place=state)
+        rows = np.concatenate(
+            [goods.lookup(day, place=state, product_class=kinds, part=part) for part in ("both", "state")]
+        )
+        free = np.isin(goods["treatment"][rows], ("exempt", "exempt_below_item_price"))
+        taxed = str(shipping["treatment"][rule]) in ("taxable", "follows_goods", "exempt_if_avoidable")
+        whole = str(shipping["mixed_shipment"][rule]) in ("all", "all_if_one_charge", "by_item")
+        if free.any() and taxed and not whole:
+            found.add(state)
+    return found
+
+
+def test_states_where_dearer_free_goods_take_tax_off_the_shipping_are_listed() -> None:
+    """Rows of us/shipping_rules and us/product_rules; in each listed state the tax does fall for some kind of goods."""
+    assert shipping_is_shared_with_free_goods() == FALLS_IN_MIXED_PARCELS
+    mug = line(2_000, 900, product_class="homeware")
+    found = in_every_cell(SHOP, base=[mug, line(1_000)], dearer=[mug, line(5_000)])["to_collect"]
+    fell = found[found.dearer < found.base]
+    assert {state for state, _ in fell.index} == FALLS_IN_MIXED_PARCELS
+
+
+@FEW
+@given(mug=amounts, other=amounts, shipping=small, more=st.integers(1, 60_000))
+def test_tax_on_a_mixed_parcel_falls_only_where_shipping_is_shared(
+    mug: int, other: int, shipping: int, more: int
+) -> None:
+    """A dearer second line lowers the tax of the order in the listed states at most (others: a cent of rounding)."""
+    first = line(mug, shipping, product_class="homeware")
+    found = in_every_cell(SHOP, base=[first, line(other)], dearer=[first, line(other + more)])
+    elsewhere = [cell for cell in CELLS if cell[0] not in FALLS_IN_MIXED_PARCELS]
+    for end in COLLECT:
+        tax = found[end].loc[elsewhere]
+        fell = tax[tax.dearer < tax.base - 1]
+        assert fell.empty, f"{end}: {fell}"
+
+
+@FEW
+@given(
+    goods=amounts, shipping=small, cost=amounts, postage=small, quantity=quantities, part=st.integers(0, 100)
+)
+def test_a_refund_cancels_its_sale(
+    goods: int, shipping: int, cost: int, postage: int, quantity: int, part: int
+) -> None:
+    """Everything given back, in two parts on later days, leaves no tax on either side at any end."""
+    later = [(SOLD + timedelta(days=days)).isoformat() for days in (1, 4)]
+    first = tuple(amount * part // 100 for amount in (goods, shipping, cost, postage))
+    rest = tuple(whole - some for whole, some in zip((goods, shipping, cost, postage), first, strict=True))
+    found = in_every_cell(
+        SHOP,
+        one=[
+            line(goods, shipping, cost, postage, quantity, line_id="1"),
+            line(*first, quantity, line_id="1", entry="refund", ordered_on=later[0]),
+            line(*rest, quantity, line_id="1", entry="refund", ordered_on=later[1]),
+        ],
+    )
+    left = found[(found != 0).any(axis=1)]
+    assert left.empty, left
+
+
+@pytest.mark.parametrize("profile", [SHOP, BY_ORDER], ids=["rounded by line", "rounded by order"])
+@FEW
+@given(goods=amounts, shipping=small, cost=amounts, postage=small, one=quantities, other=quantities)
+def test_splitting_a_line_changes_the_tax_by_a_cent_at_most(
+    profile: dict[str, Any], goods: int, shipping: int, cost: int, postage: int, one: int, other: int
+) -> None:
+    """Equal items on one line or on two: three roundings of half a cent each, so a cent at most."""
+    each = (goods, shipping, cost, postage)
+
+    def several(count: int) -> dict[str, str]:
+        return line(*(amount * count for amount in each), count)
+
+    found = in_every_cell(profile, whole=[several(one + other)], split=[several(one), several(other)])
+    for end in ENDS:
+        apart = found[end][(found[end, "whole"] - found[end, "split"]).abs() > 1]
+        assert apart.empty, f"{end}: {apart}"
