@@ -39,27 +39,37 @@ def shield(place: int, day: int, fulfiller: int, *, obliged: bool, row: int, fac
     """
     code = places.code(place)
     found = [
-        _accepted(certificate, code, obliged=obliged, table=facts.tables["us/resale_rules"], row=row)
+        _accepted(certificate, code, day, obliged=obliged, table=facts.tables["us/resale_rules"], row=row)
         for certificate in facts.certificates_on(fulfiller, day)
         if certificate.place in (code, ALL_STATES)
     ]
     return min(found, default=Shield.NONE)
 
 
-def _accepted(certificate: Certificate, code: str, *, obliged: bool, table: Table, row: int) -> Shield:
-    """Judge one document by the state's rule: number of that state, of another state, of nobody known, or of none."""
+def _accepted(
+    certificate: Certificate, code: str, day: int, *, obliged: bool, table: Table, row: int
+) -> Shield:
+    """Judge one document by the state's rule: number of that state, of another state, of nobody known, or of none.
+
+    A state without sales tax gives out no number; a seller that names it is one without any state's number.
+    """
     issuer = certificate.number_of
     if issuer == code:
         return Shield.ACCEPTED if _form_taken(certificate, table, row) is not Shield.NONE else Shield.NONE
     if issuer is None:
         answer = Shield.UNCLEAR if table["rule"][row] != "own_number_needed" else Shield.NONE
-    elif not issuer.startswith("US-"):
+    elif not issuer.startswith("US-") or _gives_no_number(issuer, day, table):
         answer = _WORDS.get(str(table["without_us_number"][row]), Shield.NONE)
     else:
         answer = _number_of_another_state(certificate, code, table, row)
     if answer is Shield.ACCEPTED and obliged and bool(table["only_if_not_obliged_here"][row]):
         return Shield.TO_REPLACE
     return answer
+
+
+def _gives_no_number(issuer: str, day: int, table: Table) -> bool:
+    """Tell whether a state has no sales tax, so that nobody is registered there."""
+    return bool(table["rule"][table.row(day, place=places.index(issuer))] == "no_tax")
 
 
 def _form_taken(certificate: Certificate, table: Table, row: int) -> Shield:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
-from shop import asked, registered, seller
+from shop import asked, dropped, registered, seller
 
 
 @pytest.mark.source("ca-cdtfa-pub-100")
@@ -27,3 +29,32 @@ def test_californian_postage_is_known_on_whichever_line_it_stands(cost_on: str) 
     rows[cost_on == "shipping"]["fulfiller_shipping_cost"] = "6.50"
     found = asked(seller(registration=registered("US-CA"), rounding="order"), *rows)
     assert [found.to_collect_low.sum(), found.to_collect_high.sum()] == [743, 1281]
+
+
+@pytest.mark.xfail(strict=True, reason="a charge without goods counts as shipping, which Idaho frees")
+@pytest.mark.source("id-35.01.02.061")
+def test_idaho_takes_the_shipping_of_free_goods_for_their_price() -> None:
+    """Idaho, IDAPA 35.01.02.061.06 (the text that could be read breaks off): goods "free" for 19.95 of shipping.
+
+    Derived: 19.95 at 6 % is 1.20.
+    """
+    free = {"to": "US-ID", "item_amount": "0.00", "shipping_amount": "19.95"}
+    assert asked(seller(registration=registered("US-ID")), free).to_collect_high.sum() == 120
+
+
+@pytest.mark.xfail(strict=True, reason="a presence that the profile names counts in every state")
+@pytest.mark.source("ny-tsb-a-24-45-s")
+def test_new_york_stock_at_an_outside_fulfiller_is_no_presence() -> None:
+    """New York, TSB-A-24(45)S: stated officially, for its facts only; neither stock nor service makes a vendor."""
+    stock = [{"place": "US-NY", "kind": "stock", "from": date(2026, 1, 1)}]
+    assert asked(seller(presence=stock), dropped("NY", "US-NY")).loc["NY", "duty"] == "below_threshold"
+
+
+@pytest.mark.xfail(
+    strict=True, reason="the sale that meets a line is never bound by it, not even by a line of nothing"
+)
+@pytest.mark.source("ks-dor-notice-19-04")
+def test_kansas_asked_for_the_very_first_sale_too() -> None:
+    """Kansas DOR, Notice 19-04 (2019-10-01 to 2021-06-30): stated; a remote seller collects on every sale."""
+    first = dropped("first", "US-KS", ordered_on="2019-10-02")
+    assert asked(seller(), first).loc["first", "duty"] == "collect"

@@ -74,6 +74,53 @@ def test_a_foreign_sellers_own_number_is_enough(state: str) -> None:
     assert asked(profile, dropped("X", state)).loc["X", CHARGE].tolist() == [0, 0, 0]
 
 
+NO_STATES_NUMBER = {
+    "US-NY": ([0, 0, 0], "us_fulfiller_document"),
+    "US-TX": ([0, 0, 0], "us_fulfiller_document"),
+    "US-AZ": ([0, 341, 436], "us_fulfiller_document_unclear"),
+    "US-CO": ([116, 316, 480], "us_fulfiller_no_document"),
+}
+"""What a shop in Oregon, which gives out no number, brings about with the state's form; AZ and CO by rows of the tables."""
+
+
+@pytest.mark.source("ny-tb-st-190", "tx-34tac-3.285", "co-gil-13-006")
+@pytest.mark.parametrize("state", NO_STATES_NUMBER)
+def test_a_seller_from_a_state_without_numbers_follows_the_rule_for_having_none(state: str) -> None:
+    """New York TB-ST-190 (located where no registration exists) and Texas 34 TAC 3.285 (none required): stated.
+
+    Colorado GIL-13-006 (read in a summary): a licence of Colorado or of another state is needed. Arizona does not say.
+    Derived for our 40.00: Arizona nothing to 5.6 + 5.3 %, Colorado 2.9 to 2.9 + 9.1 %, expected with the averages 2.92 and
+    4.99 %.
+    """
+    profile = seller(certificate=[certificate(state, "state", "US-OR")])
+    line = asked(profile, dropped("X", state)).loc["X"]
+    assert (line[CHARGE].tolist(), line.fulfiller_reason) == NO_STATES_NUMBER[state]
+
+
+@pytest.mark.source("in-dor-bulletin-57")
+def test_indiana_takes_its_own_form_with_the_number_of_another_state() -> None:
+    """Indiana DOR, Information Bulletin 57 (partly read): stated.
+
+    Form ST-105 exempts the first sale as F0003 does. A seller that must collect adds Indiana's 7 % itself.
+    """
+    profile = seller(registration=registered("US-WA"), certificate=[certificate("US-IN", "state", "US-WA")])
+    assert asked(profile, dropped("IN", "US-IN")).loc["IN", CHARGE].tolist() == [0, 0, 0]
+    own = seller(registration=registered("US-IN"), certificate=[certificate("US-IN", "state", "US-IN")])
+    line = asked(own, dropped("IN", "US-IN")).loc["IN"]
+    assert (line.duty, line.to_collect, line.fulfiller_tax_high) == ("collect", 700, 0)
+
+
+@pytest.mark.source("ny-tsb-a-24-45-s")
+def test_a_fulfillers_site_in_new_york_makes_no_vendor_of_the_seller() -> None:
+    """New York, TSB-A-24(45)S: stated officially.
+
+    An unaffiliated fulfiller that takes orders, packs and ships there gives the seller no nexus by itself.
+    """
+    profile = seller(fulfiller=[fulfiller(ship_from=["US-NY"])])
+    line = asked(profile, dropped("NY", "US-NY", sent_from="US-NY")).loc["NY"]
+    assert (line.duty, line.to_collect_high) == ("below_threshold", 0)
+
+
 @pytest.mark.source("mo-lr-8232")
 def test_missouri_print_seller_below_the_threshold_is_flagged_and_nothing_added() -> None:
     """Missouri DOR, LR 8232 (print and promotional goods).
