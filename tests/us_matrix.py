@@ -1,6 +1,6 @@
 """A picture of the rules of the United States: every state by every kind of goods at three prices, as a table of text.
 
-`python tests/us_matrix.py` writes `tests/pictures/us_matrix.txt` again; `test_us_matrix.py` compares the two. The
+`python tests/us_matrix.py` writes `tests/pictures/us_matrix.txt` again; `test_us_pictures.py` compares the two. The
 picture shows that something moved, never that it is right: results of published papers stand in `tests/papers/`.
 """
 

@@ -1,10 +1,11 @@
-"""Every state by every kind of goods at three prices is what the picture in tests/pictures/us_matrix.txt shows."""
+"""The rules of the United States are what the pictures in tests/pictures/ show, line by line."""
 
 from __future__ import annotations
 
 from difflib import unified_diff
 
 import pytest
+import us_documents
 import us_matrix
 
 from taxcalc.columns import PRODUCT_CLASSES
@@ -15,33 +16,39 @@ from taxcalc.tables.schema import NO_VALUE
 MOST_LINES = 60
 
 
-def difference(old: list[str], new: list[str]) -> str:
+def difference(old: list[str], new: list[str], command: str) -> str:
     """Say which lines moved, a removed and an added one each, and how to write the picture again."""
     moved = [line for line in unified_diff(old, new, lineterm="", n=0) if line[:2] not in ("--", "++", "@@")]
     more = [f"and {len(moved) - MOST_LINES} more"] if len(moved) > MOST_LINES else []
-    mend = f"If the new figures are those of a paper: {us_matrix.COMMAND}"
-    return "\n".join(
-        [f"{len(moved)} lines of {us_matrix.PICTURE.name} moved:", *moved[:MOST_LINES], *more, mend]
-    )
+    mend = f"If the new lines are what the papers say: {command}"
+    return "\n".join([f"{len(moved)} lines moved:", *moved[:MOST_LINES], *more, mend])
 
 
 @pytest.fixture(scope="module")
-def new() -> list[str]:
-    """Draw the picture from the rules of today."""
+def matrix() -> list[str]:
+    """Draw the matrix from the rules of today."""
     return us_matrix.picture()
 
 
-def test_the_matrix_is_the_one_in_the_picture(new: list[str]) -> None:
+def test_the_matrix_of_goods_is_the_one_in_its_picture(matrix: list[str]) -> None:
     """No paper: it shows movement. A change of a rule shows line by line."""
     old = us_matrix.PICTURE.read_text(encoding="utf-8").splitlines()
-    assert old == new, difference(old, new)
+    assert old == matrix, difference(old, matrix, us_matrix.COMMAND)
+
+
+def test_the_documents_that_states_take_are_those_in_their_picture() -> None:
+    """No paper: it shows movement, in a word and a reason a state and document."""
+    old, new = us_documents.PICTURE.read_text(encoding="utf-8").splitlines(), us_documents.picture()
+    assert old == new, difference(old, new, us_documents.COMMAND)
 
 
 def test_a_moved_line_is_named_with_both_figures() -> None:
     """No paper: who changes a rule sees the old line, the new one, and the command."""
-    words = difference(["a", "US-NY clothing | 1.00", "b"], ["a", "US-NY clothing | 2.00", "b"]).splitlines()
+    words = difference(
+        ["a", "US-NY clothing | 1.00", "b"], ["a", "US-NY clothing | 2.00", "b"], "python x.py"
+    ).splitlines()
     assert words[1:3] == ["-US-NY clothing | 1.00", "+US-NY clothing | 2.00"]
-    assert us_matrix.COMMAND in words[3]
+    assert words[3].endswith("python x.py")
 
 
 def test_the_prices_lie_on_both_sides_of_every_limit_per_item() -> None:
@@ -53,9 +60,9 @@ def test_the_prices_lie_on_both_sides_of_every_limit_per_item() -> None:
         assert limit not in prices
 
 
-def test_the_matrix_has_every_state_kind_of_goods_and_price(new: list[str]) -> None:
+def test_the_matrix_has_every_state_kind_of_goods_and_price(matrix: list[str]) -> None:
     """Package pycountry (ISO 3166-2): fifty states and the District of Columbia, eleven kinds of goods."""
-    cells = [line for line in new if line.startswith("US-") and line[6].islower()]
+    cells = [line for line in matrix if line.startswith("US-") and line[6].islower()]
     assert len(us_matrix.STATES) == 51
     assert len(cells) == 51 * len(PRODUCT_CLASSES) == 51 * 11
     assert all(len(line.split("|")[1:4]) == len(us_matrix.PRICES) for line in cells)
