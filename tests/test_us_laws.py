@@ -24,7 +24,7 @@ from taxcalc.money import PPM
 from taxcalc.tables.load import load_tables
 
 FEW = settings(
-    max_examples=4,
+    max_examples=3,
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.target],
     suppress_health_check=[HealthCheck.too_slow],
@@ -112,12 +112,13 @@ def highest_rates() -> dict[str, pd.Series]:
 
 @FEW
 @given(goods=amounts, shipping=small, cost=amounts, postage=small, quantity=quantities)
-def test_tax_never_exceeds_rate_times_amount(
+def test_tax_is_a_range_and_never_exceeds_rate_times_amount(
     goods: int, shipping: int, cost: int, postage: int, quantity: int
 ) -> None:
     """State and highest local rate on goods and shipping, and half a cent of rounding; never less than nothing.
 
-    The fulfiller's tax is on its own price, marked up by a tenth at most, or on the customer's.
+    The fulfiller's tax is on its own price, marked up by a tenth at most, or on the customer's. On both sides low is not
+    above expected, and expected not above high.
     """
     found = in_every_cell(SHOP, one=[line(goods, shipping, cost, postage, quantity)])
     most = dict.fromkeys(COLLECT, goods + shipping)
@@ -127,15 +128,6 @@ def test_tax_never_exceeds_rate_times_amount(
         assert (tax >= 0).all(), end
         over = tax[2 * PPM * tax > 2 * most[end] * rate + PPM]
         assert over.empty, f"{end}: {over}"
-
-
-@FEW
-@given(goods=amounts, shipping=small, cost=amounts, postage=small, quantity=quantities)
-def test_low_is_not_above_expected_and_expected_not_above_high(
-    goods: int, shipping: int, cost: int, postage: int, quantity: int
-) -> None:
-    """On both sides of the chain, whatever a thing cost and was sold for."""
-    found = in_every_cell(SHOP, one=[line(goods, shipping, cost, postage, quantity)])
     for low, expected, high in (COLLECT, CHARGED):
         wrong = found[(found[low] > found[expected]).one | (found[expected] > found[high]).one]
         assert wrong.empty, wrong
