@@ -54,7 +54,7 @@ class PlaceSums:
         self.assessment = assessment
         self.keys = assessment.sums.keys
         self.codes = sorted({int(key) // SHIFT for key in self.keys}, key=places.code)
-        self._duties = _last_duties(assessment)
+        self._duties = _duties_begun(assessment)
 
     @cached_property
     def _in_period(self) -> _Rows:
@@ -91,7 +91,15 @@ class PlaceSums:
 
     def duty(self, code: int) -> Stretch | None:
         """Give the last stretch of duty at a place that had begun by the day of the review."""
-        return self._duties.get(code)
+        return self._duties[code][-1] if code in self._duties else None
+
+    def first_duty(self, code: int) -> Stretch | None:
+        """Give the first stretch of duty at a place that had begun by the day of the review."""
+        return self._duties[code][0] if code in self._duties else None
+
+    def quarters(self, code: int) -> dict[int, dict[str, int]]:
+        """Give the sums of a place by calendar quarter (4 × year + 0…3), oldest first, over the whole history."""
+        return self._ever.each(code)
 
     def remitted(self, code: int) -> int:
         """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
@@ -172,21 +180,30 @@ class _Rows:
         """Add up the rows of a place, from a slot or quarter on."""
         if (code, first) not in self._known:
             rows = slice(*np.searchsorted(self._keys, [code * SHIFT + first, (code + 1) * SHIFT]))
-            total = dict(zip(self._names, self._matrix[:, rows].sum(axis=1).tolist(), strict=True))
-            for name in RANGES:
-                ends = total[f"{name}_low"], total[name], total[f"{name}_high"]
-                total[f"{name}_low"], total[f"{name}_high"] = min(ends), max(ends)
-            self._known[code, first] = total
+            self._known[code, first] = self._named(self._matrix[:, rows].sum(axis=1))
         return self._known[code, first]
 
+    def each(self, code: int) -> dict[int, dict[str, int]]:
+        """Give every row of a place by its slot or quarter."""
+        first, last = np.searchsorted(self._keys, [code * SHIFT, (code + 1) * SHIFT]).tolist()
+        return {int(self._keys[row]) % SHIFT: self._named(self._matrix[:, row]) for row in range(first, last)}
 
-def _last_duties(assessment: Assessment) -> dict[int, Stretch]:
-    """Give, by place, the last stretch of duty that had begun by the day of the review."""
+    def _named(self, measures: Ints) -> dict[str, int]:
+        """Name measures, with the ends of each range in their order."""
+        total = dict(zip(self._names, measures.tolist(), strict=True))
+        for name in RANGES:
+            ends = total[f"{name}_low"], total[name], total[f"{name}_high"]
+            total[f"{name}_low"], total[f"{name}_high"] = min(ends), max(ends)
+        return total
+
+
+def _duties_begun(assessment: Assessment) -> dict[int, list[Stretch]]:
+    """Give, by place, the stretches of duty that had begun by the day of the review, oldest first."""
     begun: dict[int, list[Interval]] = defaultdict(list)
     for interval in assessment.intervals:
         if interval.start.day <= assessment.run.facts.as_of_day:
             begun[interval.place].append(interval)
-    return {code: stretches(intervals, code)[-1] for code, intervals in begun.items()}
+    return {code: stretches(intervals, code) for code, intervals in begun.items()}
 
 
 def whole(parts: list[dict[str, int]]) -> dict[str, int]:

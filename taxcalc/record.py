@@ -17,6 +17,7 @@ from taxcalc.days import number, quarter_number
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.local_used import local_rates_used
+from taxcalc.look_back import look_back
 from taxcalc.money import write_amount
 from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
@@ -73,6 +74,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         ],
         "thresholds": [_threshold(row) for row in assessment.sorted_thresholds],
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
+        "look_back": [{**each, "own_rows": own[each["place"]]} for each in look_back(assessment, sums)],
         "fulfiller": _fulfiller(assessment),
         "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
         "totals": {

@@ -59,6 +59,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "findings",
             "first_sales",
             "local_used",
+            "look_back",
             "near_days",
             "one_stop_shop",
             "one_stop_shop_record",

@@ -1,4 +1,4 @@
-"""Tables of the United States on late tax: interest, penalties, time limits, voluntary disclosure."""
+"""Tables of the United States on late tax: interest, penalties, time limits, voluntary disclosure, what is usual."""
 
 from __future__ import annotations
 
@@ -160,6 +160,22 @@ US_LATE: tuple[Schema, ...] = (
             ),
             Field("only_without_prior_contact", "yes_no", "closed to a seller that the state contacted"),
             Field("only_if_never_registered", "yes_no", "closed to a seller that was registered"),
+        ),
+    ),
+    Schema(
+        "us/practice",
+        "What is usual on late sales tax where no paper of the state is held",
+        (
+            PLACE,
+            Field(
+                "practice",
+                "choice",
+                "what is usual",
+                key=True,
+                choices=("look_back_years", "return_due_day_of_month_after_quarter"),
+            ),
+            Field("least", "count", "lower end of what is usual"),
+            Field("most", "count", "upper end of what is usual"),
         ),
     ),
 )
