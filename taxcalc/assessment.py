@@ -39,7 +39,12 @@ def date_or_none(number: int | None) -> str | None:
 
 
 class Assessment:
-    """What an assessment found. Frames are pandas DataFrames with the columns named in `taxcalc.frames`."""
+    """What an assessment found. Frames are pandas DataFrames with the columns named in `taxcalc.frames`.
+
+    `with_interest` adds interest and penalties to the record, as a scenario of their own (`taxcalc.late`).
+    """
+
+    with_interest = False
 
     def __init__(self, run: Run, sums: Sums, rows: list[ThresholdRow], intervals: list[Interval]) -> None:
         """Take the sums of both passes; frames are built when they are asked for."""

@@ -59,6 +59,7 @@ class Window:
     from_january: bool
     own_rule: bool
     rows: tuple[str, ...]
+    sources: tuple[str, ...]
     basis: int
     collected_tax: str
 
@@ -162,6 +163,7 @@ def _disclosure(assessment: Assessment, code: int, quarters: Quarters) -> dict[s
         "words": [PRACTICE, *([REGISTERED] if registered else []), COLLECTED_TAX[window.collected_tax]],
         "basis": BASES[window.basis],
         "row_ids": " ".join(window.rows),
+        "sources": list(window.sources),
         "own_rows": own_among(" ".join(window.rows)),
         "caution": CAUTION,
     }
@@ -175,6 +177,7 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window:
     table, day = tables["us/voluntary_disclosure"], number(as_of)
     row = _first(table.row(day, place=code), table.row(day, place=COUNTRY))
     ids = (str(table.row_ids(np.array([row]))[0]),) if row >= 0 else ()
+    sources = tuple(table.sources(np.array([row])))
     collected_tax, own = str(table["collected_tax"][row]) or "not_stated", int(table["years"][row])
     if row >= 0 and own != NO_VALUE:
         from_january, basis = bool(table["plus_current_year"][row]), table.basis(np.array([row]), "years")
@@ -183,6 +186,7 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window:
             from_january=from_january,
             own_rule=True,
             rows=ids,
+            sources=sources,
             basis=int(basis[0]),
             collected_tax=collected_tax,
         )
@@ -193,6 +197,7 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window:
         from_january=False,
         own_rule=False,
         rows=(*ids, str(table.row_ids(usual)[0])),
+        sources=(*sources, *table.sources(usual)),
         basis=int(table.basis(usual)[0]),
         collected_tax=collected_tax,
     )

@@ -7,12 +7,15 @@ uses a binary float.
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from taxcalc.messages import refuse
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 Ints = npt.NDArray[np.int64]
 
@@ -99,3 +102,10 @@ def round_half_away(numerator: Ints, denominator: Ints | int) -> Ints:
     left = size - whole * denominator
     rounded = whole + (left >= denominator - left)
     return np.where(numerator < 0, -rounded, rounded)
+
+
+def round_fraction(value: Fraction) -> int:
+    """Round an exact fraction half away from zero, as `round_half_away` does with quotients of int64."""
+    size, left = divmod(abs(value.numerator), value.denominator)
+    rounded = size + (2 * left >= value.denominator)
+    return -rounded if value < 0 else rounded

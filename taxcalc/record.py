@@ -16,8 +16,8 @@ from taxcalc.caution import CAUTION, TITLE
 from taxcalc.days import number, quarter_number
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
+from taxcalc.late.parts import late_parts, sources_of
 from taxcalc.local_used import local_rates_used
-from taxcalc.look_back import look_back
 from taxcalc.money import write_amount
 from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
@@ -25,7 +25,7 @@ from taxcalc.place_sums import PlaceSums, whole
 from taxcalc.reasons import REASONS
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
-from taxcalc.wordings import OUTSIDE, general_assumptions
+from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -52,6 +52,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     tables = run.facts.tables
     sums = PlaceSums(assessment)
     own = {places.code(code): own_rows_of_place(assessment, code) for code in sums.codes}
+    late = late_parts(assessment, sums, own)
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -74,7 +75,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         ],
         "thresholds": [_threshold(row) for row in assessment.sorted_thresholds],
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
-        "look_back": [{**each, "own_rows": own[each["place"]]} for each in look_back(assessment, sums)],
+        **late,
         "fulfiller": _fulfiller(assessment),
         "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
         "totals": {
@@ -82,10 +83,10 @@ def record(assessment: Assessment) -> dict[str, Any]:
             "own_rows": sorted({name for some in own.values() for name in some}),
         },
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
-        "outside": list(OUTSIDE),
+        "outside": outside(with_interest=assessment.with_interest),
         "one_stop_shop": one_stop_shop_returns(assessment),
         "local_rates": local_rates_used(assessment),
-        "sources": _sources(assessment),
+        "sources": _sources(assessment, sources_of(late)),
     }
 
 
@@ -265,9 +266,9 @@ def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     }
 
 
-def _sources(assessment: Assessment) -> list[dict[str, str]]:
-    """List the published sources of all rows used, by id."""
-    tables, found = assessment.run.facts.tables, set()
+def _sources(assessment: Assessment, found: set[str]) -> list[dict[str, str]]:
+    """List the published sources of all rows used, those found already among them, by id."""
+    tables = assessment.run.facts.tables
     terms = assessment.run.terms
     for side in (terms.collect, terms.fulfiller):
         for _, evidence in side.proofs:

@@ -14,6 +14,9 @@ from taxcalc.sums import SHIFT
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
 
+NO_INTEREST = "Interest and penalties are not computed."
+APART = "Interest and penalties are a scenario of their own; no other figure holds them."
+
 OUTSIDE: tuple[str, ...] = (
     "Taxes on turnover itself (Washington's business and occupation tax, Ohio's commercial activity tax) are not computed.",
     "Hawaii's general excise tax is a tax on the seller; it is treated here like a sales tax.",
@@ -21,9 +24,14 @@ OUTSIDE: tuple[str, ...] = (
     "Income taxes are not computed.",
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
-    "Interest and penalties are not computed.",
+    NO_INTEREST,
     "Sales-tax holidays and retail delivery fees are not computed.",
 )
+
+
+def outside(*, with_interest: bool) -> list[str]:
+    """Name what lies outside; interest and penalties stand apart where they were asked for."""
+    return [APART if with_interest and words == NO_INTEREST else words for words in OUTSIDE]
 
 
 def general_assumptions(assessment: Assessment) -> list[str]:

@@ -58,6 +58,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "figures",
             "findings",
             "first_sales",
+            "late",
             "local_used",
             "look_back",
             "near_days",

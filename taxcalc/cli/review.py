@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     "--as-of", type=options.Day(), metavar="DAY", help="Look from this day; default: that of the last order."
 )
 @click.option("--out", type=options.FOLDER, metavar="DIR", help="Also write the figures into this folder.")
+@click.option("--with-interest", is_flag=True, help="Also show interest and penalties, as a scenario apart.")
 @click.option("--strict", is_flag=True, help="Stop if any row has to be set aside.")
 @options.as_json
 def command(  # noqa: PLR0913 - one argument an option
@@ -43,6 +44,7 @@ def command(  # noqa: PLR0913 - one argument an option
     last: date | None,
     as_of: date | None,
     out: Path | None,
+    with_interest: bool,
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -54,6 +56,7 @@ def command(  # noqa: PLR0913 - one argument an option
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
     period = options.period(quarter, first, last)
     assessment = assess(list(files), seller, columns=columns, tables=tables, as_of=as_of, period=period)
+    assessment.with_interest = with_interest
     return publish(assessment, out=out, strict=strict, as_json=as_json)
 
 

@@ -29,6 +29,7 @@ OPTIONS = {
         "--to",
         "--as-of",
         "--out",
+        "--with-interest",
         "--strict",
         "--json",
     },
