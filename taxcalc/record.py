@@ -23,6 +23,7 @@ from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
 from taxcalc.place_sums import PlaceSums, whole
 from taxcalc.reasons import REASONS
+from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
 from taxcalc.wordings import general_assumptions, outside
@@ -77,6 +78,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
         **late,
         "fulfiller": _fulfiller(assessment),
+        "retail_base": retail_base(assessment, sums),
         "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
         "totals": {
             **_totals(assessment, sums),

@@ -67,6 +67,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "own_rows",
             "place_sums",
             "record",
+            "retail_base",
         ),
         *("passes", "run", "served", "sums", "wordings"),
     ),

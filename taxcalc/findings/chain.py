@@ -11,7 +11,7 @@ from taxcalc.eu.place import of_fulfiller
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
-from taxcalc.regime import DUTY, RETAIL
+from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -66,10 +66,13 @@ def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find tax of the fulfiller that a document would have avoided, documents to replace, and tax that may be set off."""
     terms, by_case = assessment.run.terms, assessment.sums.by_case
     to_replace = (terms.fulfiller.reason == "us_fulfiller_replace_document") & (by_case["lines"] > 0)
-    on_retail = (terms.base["expected"] == RETAIL) & (terms.duty == DUTY["collect"])
-    found = []
+    on_retail, covered = (on_retail_price(assessment, duty) for duty in (OFFSET, COVERED))
+    found = [
+        Finding("covered_by_fulfiller", places.code(code), part["fulfiller_tax"])
+        for code, part in covered.items()
+    ]
     for code in sums.codes:
-        charged = int(by_case["fulfiller_tax_charged"][on_retail & (terms.placed.place == code)].sum())
+        charged = on_retail[code]["fulfiller_tax_charged"] if code in on_retail else 0
         if charged > 0:
             found.append(Finding("possible_offset", places.code(code), charged))
         avoidable = sums.period(code)["fulfiller_tax_avoidable"]

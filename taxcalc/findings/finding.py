@@ -100,6 +100,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "Ask a professional."
         ),
     ),
+    "covered_by_fulfiller": (
+        3,
+        (
+            "The fulfiller may be taxed on the price of your customers here, and no duty of yours is known: where it charges "
+            "you that tax, these sales are covered by it and nothing is left to collect. The amount is the tax expected."
+        ),
+    ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
     "unconfirmed": (2, "These figures rest on table rows from memory that nobody has confirmed: {rows}."),
     "unconfirmed_threshold": (

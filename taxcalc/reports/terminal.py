@@ -14,6 +14,7 @@ from taxcalc.reports import (
     review_notes,
     review_one_stop_shop,
     review_places,
+    review_retail,
 )
 from taxcalc.reports.screen import PLAIN_WIDTH, plain, show
 
@@ -34,6 +35,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
+        *review_retail.retail_base(record),
         *review_fulfiller.totals(record),
         *review_notes.notes(record),
     ]

@@ -56,7 +56,8 @@ def test_without_the_option_nothing_changes_and_with_it_no_other_figure_does() -
 def test_a_quarter_bears_interest_from_its_due_day_to_the_day_of_the_review() -> None:
     """Texas, 62.50 of state tax of 2026-Q1: due on 20 April (an assumption), 108 bearing days at 7.75 percent.
 
-    The rate is prime plus 1, as Georgia's notice of prime plus 3 implies. Low: 62.50 × 0.0775 × 108 ÷ 365 = 1.43; penalty 10 percent, 6.25, and 50 for the report.
+    The rate is prime plus 1, as Georgia's notice of prime plus 3 implies.
+    Low: 62.50 × 0.0775 × 108 ÷ 365 = 1.43; penalty 10 percent, 6.25, and 50 for the report.
     """
     _, asked = both(rows_of(("US-TX", "2026-02-03")), present("US-TX"))
     (place,) = asked["interest_and_penalties"]["places"]
