@@ -120,7 +120,7 @@ class Run:
         """Do both passes; raises E701 where the run's own totals do not tie."""
         self.tell("placing sales")
         counting = Counting(self.preparation)
-        totals = Totals(pack(self.each(counting.count)), counting.orders_on)
+        self.totals = totals = Totals(pack(self.each(counting.count)), counting.orders_on)
         if not self.rows_left():
             raise refuse("E395", as_of=self.as_of.isoformat())
         self.tell("walking thresholds")

@@ -14,6 +14,13 @@ from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.finding import KINDS
+from taxcalc.findings.registered import (
+    duty_before_files,
+    marketplace_crossings,
+    nil_returns,
+    registered_not_charging,
+    turnover_taxes,
+)
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
@@ -33,6 +40,11 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     open_transport,
     fulfiller_side,
     below_threshold_rulings,
+    registered_not_charging,
+    nil_returns,
+    duty_before_files,
+    marketplace_crossings,
+    turnover_taxes,
     without_rules,
     data,
 )

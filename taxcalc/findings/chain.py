@@ -68,7 +68,7 @@ def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     to_replace = (terms.fulfiller.reason == "us_fulfiller_replace_document") & (by_case["lines"] > 0)
     on_retail, covered = (on_retail_price(assessment, duty) for duty in (OFFSET, COVERED))
     found = [
-        Finding("covered_by_fulfiller", places.code(code), part["fulfiller_tax"])
+        Finding("covered_by_fulfiller", places.code(code), part["fulfiller_tax_charged"])
         for code, part in covered.items()
     ]
     for code in sums.codes:

@@ -30,6 +30,13 @@ KINDS: dict[str, tuple[int, str]] = {
     "crossed": (1, "The threshold was crossed{when}; collection may have been due since {since}."),
     "crossed_ahead": (1, "The threshold was crossed{when}; collection may be due from {since} on."),
     "not_collected": (1, "Less tax was collected in the period than should have been."),
+    "registered_not_charging": (
+        1,
+        (
+            "You are registered here, but charged no tax at all in the period on sales that should bear it. A registered "
+            "seller charges from its registration on; the amount may be owed all the same."
+        ),
+    ),
     "collected_without_duty": (
         1,
         (
@@ -48,6 +55,27 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "The profile shows this amount as paid over here, but no sale of the files stands here under a known duty, so it "
             "is held against nothing. Check the place and the days of [[remitted]], and whether orders are missing."
+        ),
+    ),
+    "duty_before_files": (
+        2,
+        (
+            "The duty here seems to have begun on {since}, before the first order of the files ({first}). What was lacking "
+            "before is in no figure: add the earlier orders, or have a professional look at them."
+        ),
+    ),
+    "marketplace_crossing": (
+        2,
+        (
+            "Without the sales through marketplaces this threshold would not be met. The facilitator collects on those; "
+            "whether you must register, report, or collect on your own sales all the same differs by state. Ask a professional."
+        ),
+    ),
+    "nil_return": (
+        2,
+        (
+            "Registered here, and no sale in {quarters}: a return is usually due all the same (common practice, no source). "
+            "Check that it was filed."
         ),
     ),
     "near": (2, "{share} % of the threshold is reached ({measure})."),
@@ -103,8 +131,9 @@ KINDS: dict[str, tuple[int, str]] = {
     "covered_by_fulfiller": (
         3,
         (
-            "The fulfiller may be taxed on the price of your customers here, and no duty of yours is known: where it charges "
-            "you that tax, these sales are covered by it and nothing is left to collect. The amount is the tax expected."
+            "The fulfiller may be taxed on the price of your customers here, and no duty of yours is known: where it "
+            "charges you that tax, these sales are covered by it and nothing is left to collect. The amount is what it charged "
+            "in the period."
         ),
     ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
@@ -142,6 +171,7 @@ KINDS: dict[str, tuple[int, str]] = {
             "are. Ask a professional whether you must register or report all the same."
         ),
     ),
+    "turnover_tax": (3, "{tax}: {how}. Ask a professional whether you must file it."),
     "watch": (3, "{share} % of the threshold is reached ({measure})."),
     "no_union_limit": (
         3,

@@ -178,4 +178,18 @@ US_LATE: tuple[Schema, ...] = (
             Field("most", "count", "upper end of what is usual"),
         ),
     ),
+    Schema(
+        "us/turnover_taxes",
+        "Taxes on the seller's own turnover, outside the figures",
+        (
+            PLACE,
+            Field("tax", "text", "name of the tax"),
+            Field(
+                "nature",
+                "choice",
+                "what it is beside the figures",
+                choices=("beside_sales_tax", "computed_as_sales_tax"),
+            ),
+        ),
+    ),
 )
