@@ -143,13 +143,15 @@ def _lack(quarters: Quarters, end: str, since: int = 0) -> int:
 
 
 def _disclosure(assessment: Assessment, code: int, quarters: Quarters) -> dict[str, Any] | None:
-    """Give what a voluntary disclosure would start from; None outside the United States, where nothing is held.
+    """Give what a voluntary disclosure would start from; None where no look-back is held, as outside the United States.
 
     Where the years are a range, low goes with the fewest, expected and high with the most.
     """
     if places.regimes()[code] != places.US:
         return None
     window = usual_window(assessment.run.facts.tables, code, assessment.run.as_of)
+    if window is None:
+        return None
     fewest, most = window.first_days(assessment.run.as_of)
     since = {"low": _quarter_of(fewest), **dict.fromkeys(("expected", "high"), _quarter_of(most))}
     registered = registered_since(assessment, code) is not None
@@ -169,8 +171,8 @@ def _disclosure(assessment: Assessment, code: int, quarters: Quarters) -> dict[s
     }
 
 
-def usual_window(tables: Tables, code: int, as_of: date) -> Window:
-    """Find how far back a state usually looks on a day: by its own row, else by what is usual.
+def usual_window(tables: Tables, code: int, as_of: date) -> Window | None:
+    """Find how far back a state usually looks on a day: by its own row, else by what is usual; None where neither is held.
 
     `us/voluntary_disclosure` (a state's `years`, the current year on top where it says so), `us/practice`.
     """
@@ -192,6 +194,8 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window:
         )
     table, asked = tables["us/practice"], {"practice": "look_back_years"}
     usual = np.array([_first(table.row(day, place=code, **asked), table.row(day, place=COUNTRY, **asked))])
+    if usual[0] < 0:
+        return None
     return Window(
         years=(int(table["least"][usual[0]]), int(table["most"][usual[0]])),
         from_january=False,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -15,7 +15,12 @@ from taxcalc import assess
 from taxcalc.caution import CAUTION
 from taxcalc.reports.terminal import review_text
 
+if TYPE_CHECKING:
+    from pathlib import Path
+
 AS_OF = date(2026, 10, 5)
+READ = "common-practice,unconfirmed,,2026-11-25,"
+"""Source, basis and day of a row."""
 
 
 def sale(to: str, day: str, amount: str = "1000.00", tax: str = "0.00", **more: str) -> dict[str, str]:
@@ -155,6 +160,31 @@ def test_the_section_stands_only_where_something_lacks() -> None:
     assert "4 years and the current one" in section
     assert "Washington (US-WA) 2025-Q1" in section
     assert CAUTION.split(".", maxsplit=1)[0] in section
+
+
+def test_own_rows_win_and_an_ended_practice_leaves_no_figure(tmp_path: Path) -> None:
+    """Rows of the user's own: Georgia's years are marked as theirs; where what is usual is ended nothing is counted."""
+    table = tmp_path / "us" / "practice.csv"
+    table.parent.mkdir()
+    table.write_text(
+        "place,practice,least,most,valid_from,ended,source,basis,unconfirmed_columns,checked_on,note\n"
+        f"US-GA,look_back_years,2,2,2019-01-01,,{READ}\n"
+        f"US,look_back_years,,,2020-01-01,yes,{READ}\n"
+        f"US,return_due_day_of_month_after_quarter,,,2020-01-01,yes,{READ}\n",
+        encoding="utf-8",
+    )
+    here = [{"place": place, "kind": "stock", "from": date(2020, 1, 1)} for place in ("US-GA", "US-CO")]
+    rows = [sale("US-GA", "2025-02-01"), sale("US-CO", "2025-02-01")]
+    assessment = assess(orders(rows), seller(presence=here), tables=tmp_path, as_of=AS_OF)
+    assessment.with_interest = True
+    record = assessment.record()
+    found = look_back_of(record)
+    assert found["US-CO"]["disclosure"] is None
+    assert found["US-GA"]["disclosure"]["years"] == {"least": 2, "most": 2}
+    assert found["US-GA"]["disclosure"]["own_rows"] == ["own:us/practice:US-GA/look_back_years:2019-01-01"]
+    assert record["interest_and_penalties"]["places"] == []
+    assert record["interest_and_penalties"]["without_tables"] == ["US-CO", "US-GA"]
+    assert "Look-back" in review_text(record)
 
 
 DAYS = st.dates(date(2022, 1, 1), AS_OF)

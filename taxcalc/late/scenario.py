@@ -87,7 +87,11 @@ class _Quarter:
 def scenario(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     """Build the scenario of all places with a lack under a duty."""
     lacking = [code for code in sums.codes if lacking_quarters(sums, code)]
-    inside = [code for code in lacking if places.regimes()[code] == places.US]
+    inside = [
+        code
+        for code in lacking
+        if places.regimes()[code] == places.US and _practice(assessment, code)[1] >= 0
+    ]
     parts = [_Place(assessment, sums, code) for code in inside]
     return {
         "words": SCENARIO,
