@@ -30,9 +30,11 @@ def registered_not_charging(assessment: Assessment, sums: PlaceSums) -> list[Fin
     """Find places in which a registered seller charged nothing at all in the period though it should have."""
     last, found = number(assessment.run.period[1]), []
     for code in sums.codes:
-        period, since = sums.period(code), registered_since(assessment, code)
-        charging = period["collected_on_duty"] != 0 or period["shortfall"] <= 0
-        if since is not None and since <= last and not charging:
+        period = sums.period(code)
+        if period["collected_on_duty"] != 0 or period["shortfall"] <= 0:
+            continue
+        since = registered_since(assessment, code)
+        if since is not None and since <= last:
             found.append(Finding("registered_not_charging", places.code(code), period["shortfall"]))
     return found
 
