@@ -30,6 +30,7 @@ from taxcalc.messages import refuse
 from taxcalc.near_days import near_days
 from taxcalc.one_stop_shop import OneStopShop
 from taxcalc.prepare import Preparation
+from taxcalc.purchases.year import last_year
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
@@ -84,7 +85,8 @@ class Run:
         coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), zone_count(tables))
         self.preparation = Preparation(intake, self.facts, coding, defaults)
         begin, end = (number(day) for day in self.period)
-        self.frame = Frame(seller.reporting_currency, begin, end, near_days(self.facts, begin, end))
+        near = near_days(self.facts, begin, end)
+        self.frame = Frame(seller.reporting_currency, begin, end, near, last_year(self.as_of))
         self.first_sales = FirstSales()
 
     def _days(self) -> tuple[int, int, int, int]:

@@ -64,6 +64,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "one_stop_shop_record",
             "own_rows",
             "place_sums",
+            "purchases",
             "record",
         ),
         *("passes", "run", "served", "sums", "wordings"),

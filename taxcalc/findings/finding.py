@@ -101,6 +101,13 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
+    "document_worth": (
+        2,
+        (
+            "Of all documents that you could give your fulfiller this one would have saved most in the last four quarters that "
+            "were over: {form}, for {states}. The section on documents ranks all of them."
+        ),
+    ),
     "unconfirmed": (2, "These figures rest on table rows from memory that nobody has confirmed: {rows}."),
     "unconfirmed_threshold": (
         2,

@@ -10,6 +10,7 @@ from enum import IntEnum
 from typing import TYPE_CHECKING
 
 from taxcalc import places
+from taxcalc.us.asked_for import NOTHING, asked_for
 
 if TYPE_CHECKING:
     from taxcalc.facts import Facts
@@ -93,22 +94,7 @@ def _number_of_another_state(certificate: Certificate, code: str, table: Table, 
     return _form_taken(certificate, table, row)
 
 
-def obtainable(place: int, day: int, *, obliged: bool, row: int, facts: Facts) -> bool:
+def obtainable(place: int, day: int, *, obliged: bool, facts: Facts) -> bool:
     """Tell whether a document that the state takes could have been given that day, with the numbers then held."""
-    table, code = facts.tables["us/resale_rules"], places.code(place)
-    if facts.registered(code, day, "standard"):
-        return True
-    rule = str(table["rule"][row])
-    if obliged or rule in ("own_number_needed", "no_tax", "local_only") or row < 0:
-        return False
-    holds_a_number = any(
-        registration.place.startswith("US-") and facts.registered(registration.place, day, "standard")
-        for registration in facts.seller.registrations
-    )
-    if holds_a_number:
-        return rule == "paper_without_registration" or "yes" in (
-            str(table["home_number"][row]),
-            str(table["streamlined_form"][row]),
-            str(table["multistate_form"][row]),
-        )
-    return str(table["without_us_number"][row]) == "accepted"
+    asks = asked_for(place, day, obliged=obliged, facts=facts)
+    return asks is not None and asks.needs == NOTHING

@@ -193,9 +193,7 @@ def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags
     """Tell where a document that could be had that day brings the charge to nothing; never for own use."""
     found = _per_situation(
         cases,
-        lambda place, day, _who, obliged, row: int(
-            obtainable(place, day, obliged=obliged, row=row, facts=facts)
-        ),
+        lambda place, day, _who, obliged, _row: int(obtainable(place, day, obliged=obliged, facts=facts)),
         rows,
     )
     return np.asarray((found == 1) & ~cases.sample, dtype=np.bool_)

@@ -1,0 +1,34 @@
+"""What the purchases from the fulfiller bring up: the document worth most."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from taxcalc import places
+from taxcalc.findings.finding import Finding
+from taxcalc.purchases.worth import actions, state_worths
+from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
+
+if TYPE_CHECKING:
+    from taxcalc.assessment import Assessment
+    from taxcalc.place_sums import PlaceSums
+
+FORMS = {
+    STREAMLINED: "the Streamlined certificate",
+    MULTIJURISDICTION: "the multijurisdiction resale certificate",
+    STATE: "the state's own form",
+    OWN_NUMBER: "a document with your number of the state itself",
+}
+
+
+def document_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find the document that would have saved most in a year, of those that need no new registration."""
+    _ = sums
+    ranked = [action for action in actions(state_worths(assessment)) if action.needs != REGISTRATION]
+    if not ranked:
+        return []
+    best = ranked[0]
+    names = [places.name(places.code(state.place)) for state in best.states]
+    words = names[0] if len(names) == 1 else f"{len(names)} states"
+    gaps = {"form": FORMS[best.form], "states": words}
+    return [Finding("document_worth", "", best.saved, gaps)]
