@@ -30,6 +30,7 @@ from taxcalc.messages import refuse
 from taxcalc.near_days import near_days
 from taxcalc.one_stop_shop import OneStopShop
 from taxcalc.prepare import Preparation
+from taxcalc.purchases.compared import compared, judged
 from taxcalc.purchases.year import last_year
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
@@ -141,6 +142,7 @@ class Run:
         self.terms = terms.all_terms(cases, self.facts)
         self.served = served_since(self.terms, self.facts)
         self.one_stop_shop = OneStopShop(self.terms, self.facts, self.frame)
+        self.judged = judged(self.terms)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
         found = {*intervals, *self.first_sales.intervals(self.duties)}
@@ -193,5 +195,7 @@ class Run:
         self.first_sales.look(bucket, figures, self.terms)
         self.one_stop_shop.look(bucket, figures)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
+        period = self.frame.first, self.frame.last
+        sums.compared = compared(bucket, figures, self.terms, self.judged, self.frame.currency, period)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums

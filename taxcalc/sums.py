@@ -19,6 +19,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import Conversion
 from taxcalc.near_days import NEAR
+from taxcalc.purchases.compared import NOTHING, Compared, all_compared
 from taxcalc.purchases.year import YEAR_MEASURES, by_case
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ class Sums:
     counts: dict[str, int] = field(default_factory=dict)
     used_rows: int = 0
     used_amounts: dict[tuple[int, str], int] = field(default_factory=dict)
+    compared: Compared = NOTHING
 
     def by_quarter(self) -> tuple[Ints, dict[str, Ints]]:
         """Give keys place × SHIFT + quarter, sorted, and the sums of each."""
@@ -228,4 +230,6 @@ def joined(parts: list[Sums]) -> Sums:
     amounts: Counter[tuple[int, str]] = Counter()
     for part in parts:
         amounts.update(part.used_amounts)
-    return Sums(keys, values, cases, year, counts, sum(part.used_rows for part in parts), dict(amounts))
+    rows = sum(part.used_rows for part in parts)
+    charges = all_compared([part.compared for part in parts])
+    return Sums(keys, values, cases, year, counts, rows, dict(amounts), charges)

@@ -101,6 +101,20 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
+    "charged_with_document": (
+        2,
+        (
+            "The fulfiller charged this tax although, by your profile, it had a document that the state accepts (lines: "
+            "{lines}; {quarters}). Ask it for a credit."
+        ),
+    ),
+    "charged_more": (
+        2,
+        (
+            "The fulfiller charged this much more in the period than the rates and rules held here explain (lines: {lines}). "
+            "Ask it how the tax was computed."
+        ),
+    ),
     "document_worth": (
         2,
         (
@@ -148,6 +162,20 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
             "state of arrival is due from the first euro."
+        ),
+    ),
+    "charged_less": (
+        3,
+        (
+            "The fulfiller charged this much less in the period than the rates and rules held here lead to expect (lines: "
+            "{lines}). It may ask for the rest."
+        ),
+    ),
+    "charged_nothing": (
+        3,
+        (
+            "The fulfiller charged nothing in the period where at least this was to be expected (lines: {lines}). Either it "
+            "asks for it later, or it does not collect here or holds a document that your profile does not name."
         ),
     ),
     "no_rules": (

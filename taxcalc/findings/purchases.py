@@ -1,11 +1,13 @@
-"""What the purchases from the fulfiller bring up: the document worth most."""
+"""What the purchases from the fulfiller bring up: charges that do not fit, and the document worth most."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from taxcalc import places
+from taxcalc.days import quarter_name
 from taxcalc.findings.finding import Finding
+from taxcalc.purchases.differences import by_place_and_kind
 from taxcalc.purchases.worth import actions, state_worths
 from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
 
@@ -32,3 +34,22 @@ def document_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     words = names[0] if len(names) == 1 else f"{len(names)} states"
     gaps = {"form": FORMS[best.form], "states": words}
     return [Finding("document_worth", "", best.saved, gaps)]
+
+
+KINDS_OF_CHARGE = {
+    "document_on_file": "charged_with_document",
+    "more": "charged_more",
+    "less": "charged_less",
+    "not_charged": "charged_nothing",
+}
+
+
+def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
+    _ = sums
+    found = []
+    for code, kind, part in by_place_and_kind(assessment):
+        quarters = ", ".join(dict.fromkeys(quarter_name(row.quarter) for row in part))
+        gaps = {"lines": str(sum(row.lines for row in part)), "quarters": quarters}
+        found.append(Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part), gaps))
+    return found

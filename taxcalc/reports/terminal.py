@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import IO, TYPE_CHECKING, Any
 
 from taxcalc.reports import (
+    review_charges,
     review_documents,
     review_findings,
     review_fulfiller,
@@ -31,6 +32,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
+        *review_charges.charges(record),
         *review_documents.documents(record),
         *review_fulfiller.totals(record),
         *review_notes.notes(record),
