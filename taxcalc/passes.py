@@ -31,6 +31,7 @@ from taxcalc.near_days import near_days
 from taxcalc.one_stop_shop import OneStopShop
 from taxcalc.prepare import Preparation
 from taxcalc.purchases.compared import compared, judged
+from taxcalc.purchases.own_use import own_use
 from taxcalc.purchases.year import last_year
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
@@ -191,11 +192,13 @@ class Run:
     def _sum(self, number_of_bucket: int) -> Sums:
         """Compute and add up one bucket."""
         bucket = self.bucket(number_of_bucket)
-        figures = line_figures(bucket, self.terms, by_order=self.seller.rounding == "order")
+        by_order = self.seller.rounding == "order"
+        figures = line_figures(bucket, self.terms, by_order=by_order)
         self.first_sales.look(bucket, figures, self.terms)
         self.one_stop_shop.look(bucket, figures)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
-        period = self.frame.first, self.frame.last
-        sums.compared = compared(bucket, figures, self.terms, self.judged, self.frame.currency, period)
+        shown = self.frame.currency, (self.frame.first, self.frame.last)
+        sums.compared = compared(bucket, figures, self.terms, self.judged, *shown)
+        sums.own_use = own_use(bucket, self.terms, self.judged, *shown, by_order=by_order)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums

@@ -20,6 +20,7 @@ from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import Conversion
 from taxcalc.near_days import NEAR
 from taxcalc.purchases.compared import NOTHING, Compared, all_compared
+from taxcalc.purchases.own_use import NONE, OwnUse, all_own_use
 from taxcalc.purchases.year import YEAR_MEASURES, by_case
 
 if TYPE_CHECKING:
@@ -84,6 +85,7 @@ class Sums:
     used_rows: int = 0
     used_amounts: dict[tuple[int, str], int] = field(default_factory=dict)
     compared: Compared = NOTHING
+    own_use: OwnUse = NONE
 
     def by_quarter(self) -> tuple[Ints, dict[str, Ints]]:
         """Give keys place × SHIFT + quarter, sorted, and the sums of each."""
@@ -232,4 +234,5 @@ def joined(parts: list[Sums]) -> Sums:
         amounts.update(part.used_amounts)
     rows = sum(part.used_rows for part in parts)
     charges = all_compared([part.compared for part in parts])
-    return Sums(keys, values, cases, year, counts, rows, dict(amounts), charges)
+    samples = all_own_use([part.own_use for part in parts])
+    return Sums(keys, values, cases, year, counts, rows, dict(amounts), charges, samples)

@@ -14,7 +14,7 @@ from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.finding import KINDS
-from taxcalc.findings.purchases import charges, document_worth
+from taxcalc.findings.purchases import charges, document_worth, samples
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     open_transport,
     fulfiller_side,
     charges,
+    samples,
     document_worth,
     below_threshold_rulings,
     without_rules,

@@ -115,6 +115,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "Ask it how the tax was computed."
         ),
     ),
+    "use_tax_on_samples": (
+        2,
+        (
+            "On goods that you ordered for yourself here the fulfiller charged no tax in the period (lines: {lines}). You may "
+            "owe this as use tax; it is in no other figure. Ask a professional."
+        ),
+    ),
     "document_worth": (
         2,
         (
@@ -162,6 +169,13 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
             "state of arrival is due from the first euro."
+        ),
+    ),
+    "use_tax_unknown": (
+        3,
+        (
+            "Goods that you ordered for yourself, without a word on what the fulfiller charged (lines: {lines}). If it charged "
+            "no tax, you may owe up to this as use tax: add fulfiller_tax_charged to the file."
         ),
     ),
     "charged_less": (

@@ -1,4 +1,4 @@
-"""What the purchases from the fulfiller bring up: charges that do not fit, and the document worth most."""
+"""What the purchases from the fulfiller bring up: charges that do not fit, goods for oneself, the document worth most."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from taxcalc import places
 from taxcalc.days import quarter_name
 from taxcalc.findings.finding import Finding
 from taxcalc.purchases.differences import by_place_and_kind
+from taxcalc.purchases.samples import sample_taxes
 from taxcalc.purchases.worth import actions, state_worths
 from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
 
@@ -52,4 +53,17 @@ def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         quarters = ", ".join(dict.fromkeys(quarter_name(row.quarter) for row in part))
         gaps = {"lines": str(sum(row.lines for row in part)), "quarters": quarters}
         found.append(Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part), gaps))
+    return found
+
+
+def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find use tax that may be owed on the samples of the period, and samples of which the charge is not known."""
+    _ = sums
+    found = []
+    for row in sample_taxes(assessment):
+        if row.inside:
+            kind, amount = (
+                ("use_tax_on_samples", row.expected) if row.expected else ("use_tax_unknown", row.high)
+            )
+            found.append(Finding(kind, places.code(row.place), amount, {"lines": str(row.lines)}))
     return found

@@ -6,7 +6,7 @@ states of the United States, for which the tables hold how it is taxed.
 
 - `document_on_file`: charged though a document that the state accepts was on file; a refund takes its part back.
 - `more`, `less`: charged more than the high end or less than the low end, by so much.
-- `not_charged`: nothing charged although the low end is above nothing.
+- `not_charged`: nothing charged on a sale although the low end is above nothing (samples: `taxcalc.purchases.own_use`).
 
 The last three leave refunds out, and lines without the fulfiller's price; `more` also leaves out lines without its
 shipping charge, which the expected tax then lacks.
@@ -98,11 +98,12 @@ def _kinds(
     low, charged, high = ends
     blanks = bucket.lines["blanks"][at]
     with_document = judged == DOCUMENTED
-    sold = bucket.lines["entry"][at] != Entry.REFUND
-    priced = sold & ~with_document & (blanks & Blank.FULFILLER_ITEM_COST == 0)
+    entry = bucket.lines["entry"][at]
+    priced = (entry != Entry.REFUND) & ~with_document & (blanks & Blank.FULFILLER_ITEM_COST == 0)
     over = priced & (charged > high) & (blanks & Blank.FULFILLER_SHIPPING_COST == 0)
     under = priced & (charged < low)
-    masks = [with_document, over, under & (charged != 0), under & (charged == 0)]
+    nothing = under & (charged == 0) & (entry != Entry.SAMPLE)
+    masks = [with_document, over, under & (charged != 0), nothing]
     kind = np.select(masks, list(range(len(DIFFERENCES))), -1).astype(np.int64)
     amount = np.select(masks, [charged, charged - high, low - charged, low], 0)
     return kind, amount

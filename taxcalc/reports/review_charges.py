@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
+from taxcalc.reports.layout import Column, figures, heading, paragraph, spread, stacked
 from taxcalc.reports.words import count, day, money, place
 
 if TYPE_CHECKING:
@@ -62,3 +62,36 @@ def _quarters(row: Row, currency: str) -> list[str]:
         for part in newest[:QUARTERS]
     ]
     return [*named, *(["and earlier ones"] if len(newest) > QUARTERS else [])]
+
+
+def samples(record: dict[str, Any]) -> Pieces:
+    """Show the use tax that may be owed on samples; nothing where there is none."""
+    rows = record.get("use_tax_on_samples") or []
+    if not rows:
+        return []
+    currency = record["currency"]
+    words = (
+        "On goods that you ordered for yourself your fulfiller's tax is properly due. Where it charged none you may owe the "
+        "same as use tax. This figure stands alone: it is in no sum of what you should collect. Where your files do not say "
+        "what was charged, only the high end has it."
+    )
+    columns = [
+        Column("Goods for yourself"),
+        Column("Lines", number=True),
+        Column("Use tax, period", number=True),
+    ]
+    columns.append(Column("Whole history", number=True))
+    cells: list[list[Cell]] = [
+        [
+            stacked(place(row)),
+            count(row["lines"]),
+            spread(row["use_tax"], currency),
+            spread(row["use_tax_of_history"], currency),
+        ]
+        for row in rows
+    ]
+    return [
+        *heading("Use tax on your own orders"),
+        paragraph(words),
+        *figures(columns, cells, rows[0]["caution"]),
+    ]

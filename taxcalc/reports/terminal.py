@@ -33,6 +33,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
         *review_charges.charges(record),
+        *review_charges.samples(record),
         *review_documents.documents(record),
         *review_fulfiller.totals(record),
         *review_notes.notes(record),
