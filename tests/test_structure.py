@@ -43,6 +43,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "duties",
             "facts",
             "kernel",
+            "lasting",
             "orders",
             "prepare",
             "regime",

@@ -15,16 +15,16 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.duties import CAUSE
+from taxcalc.lasting import lasting
 from taxcalc.us.asked_for import MULTISTATE, OWN_NUMBER, STATE, asked_for
 from taxcalc.us.fulfiller import OBLIGED
-from taxcalc.us.lasting import lasting
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
+    from taxcalc.lasting import Lasting
     from taxcalc.us.asked_for import AskedFor
-    from taxcalc.us.lasting import Lasting
 
 BINDING = tuple(word for word, number in CAUSE.items() if number in OBLIGED)
 

@@ -69,7 +69,9 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         markup_ppm=np.where(markup == NO_VALUE, 0, markup),
         avoidable=may & expected & _avoidable(cases, rows, facts),
         limit_currency=CURRENCY,
-        evidence=_evidence(rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts),
+        evidence=_evidence(
+            cases, rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts
+        ),
     )
 
 
@@ -77,6 +79,7 @@ DOCUMENT_COLUMNS = ("home_number", "multistate_form", "multistate_needs_own_numb
 
 
 def _evidence(
+    cases: Cases,
     rows: npt.NDArray[np.int32],
     used: tuple[Rates, GoodsRows, ShippingRules],
     found: tuple[Flags, Flags, npt.NDArray[np.object_], npt.NDArray[np.int8]],
@@ -93,11 +96,15 @@ def _evidence(
     by_document = may & np.isin(
         reason, ("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_document_unclear")
     )
+    ends = facts.tables["us/certificates"]
+    ran_out = may & (reason == "us_fulfiller_document_ran_out")
+    ends_rows = where(ran_out, ends.lookup(cases.day, place=cases.destination))
     like_rule = charged & (table["shipping_in_base"][rows] == "like_shipping_rule")
     return Evidence(
         (
             (table, where(may, rows), ("rule", "liable_without_document", "base", "shipping_in_base")),
             (table, where(by_document, rows), DOCUMENT_COLUMNS),
+            (ends, ends_rows, ("lasts", "months")),
             (
                 table,
                 where(may & (reason == "us_fulfiller_freed_by_facilitator"), rows),
@@ -139,6 +146,7 @@ def _charge(
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
         (customer_paper, "us_fulfiller_customer_document", (False, False, True)),
         (papers == Shield.UNCLEAR, "us_fulfiller_document_unclear", (False, True, True)),
+        (papers == Shield.RAN_OUT, "us_fulfiller_document_ran_out", (False, True, True)),
         ((liable == "unclear") | (liable == "local_only"), "us_fulfiller_law_unclear", (False, True, True)),
     )
     masks = [mask for mask, _, _ in answers]

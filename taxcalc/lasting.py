@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from taxcalc.days import day as to_day
-from taxcalc.days import number, plus_months
+from taxcalc.days import plus_months
 from taxcalc.tables.schema import NO_VALUE
 
 if TYPE_CHECKING:
@@ -49,9 +49,3 @@ def lasting(table: Table, place: int, given: int) -> Lasting:
         None if late == NO_VALUE else late,
         row,
     )
-
-
-def ran_out(table: Table, place: int, given: int, day: int) -> bool:
-    """Tell whether a document given on one day no longer works on another, by the table's own count."""
-    last = lasting(table, place, given).last_day
-    return last is not None and day > number(last)
