@@ -14,7 +14,7 @@ from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.finding import KINDS
-from taxcalc.findings.purchases import charges, document_worth, samples
+from taxcalc.findings.purchases import charges, document_worth, documents_running_out, samples
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     fulfiller_side,
     charges,
     samples,
+    documents_running_out,
     document_worth,
     below_threshold_rulings,
     without_rules,

@@ -122,6 +122,10 @@ KINDS: dict[str, tuple[int, str]] = {
             "owe this as use tax; it is in no other figure. Ask a professional."
         ),
     ),
+    "document_runs_out": (
+        2,
+        "The last document for this state that your profile names {ends} {day}. Give your fulfiller a new one.",
+    ),
     "document_worth": (
         2,
         (

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from taxcalc import places
-from taxcalc.days import quarter_name
+from taxcalc.days import day as to_day
+from taxcalc.days import first_of_quarter, number, quarter_name
+from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.purchases.differences import by_place_and_kind
 from taxcalc.purchases.samples import sample_taxes
@@ -15,6 +17,7 @@ from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, ST
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
+    from taxcalc.seller import Certificate
 
 FORMS = {
     STREAMLINED: "the Streamlined certificate",
@@ -67,3 +70,31 @@ def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
             )
             found.append(Finding(kind, places.code(row.place), amount, {"lines": str(row.lines)}))
     return found
+
+
+def documents_running_out(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find states with sales in the period whose last document ends by the end of the next quarter, or has ended.
+
+    A document ends on the day the profile names, else by the state's own rule.
+    """
+    facts, as_of = assessment.run.facts, assessment.run.as_of
+    soon = number(first_of_quarter(as_of, 2))
+    found = []
+    for code in sums.codes:
+        name = places.code(code)
+        papers = [c for c in facts.seller.certificates if c.place in (name, "US") and c.form != "vat_number"]
+        if places.regimes()[code] != places.US or not papers or not sums.period(code)["lines"]:
+            continue
+        last = max(_last_day(assessment, paper, code) for paper in papers)
+        if last < soon:
+            ends = "ran out on" if last < facts.as_of_day else "runs out on"
+            found.append(Finding("document_runs_out", name, None, {"ends": ends, "day": str(to_day(last))}))
+    return found
+
+
+def _last_day(assessment: Assessment, paper: Certificate, code: int) -> int:
+    """Give the last day on which a document works at a place; OPEN where no day is held."""
+    if paper.until_day is not None:
+        return number(paper.until_day)
+    last = assessment.run.facts.last_day_of(paper, code)
+    return OPEN if last is None else last

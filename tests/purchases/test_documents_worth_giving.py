@@ -150,6 +150,33 @@ def test_texas_refunds_can_be_asked_for_four_years() -> None:
     assert parts["US-WA"]["ask_by"] is None
 
 
+@pytest.mark.source("fl-dor-faq-1443")
+def test_a_document_that_runs_out_soon_is_named() -> None:
+    """Florida's annual certificate by its rule, another by the profile; a newer document in its place is enough."""
+
+    def named(*papers: dict[str, Any]) -> list[str]:
+        rows = (
+            dropped("FL", "US-FL", ordered_on="2026-08-04"),
+            dropped("TX", "US-TX", ordered_on="2026-08-04"),
+        )
+        record = reviewed(*rows, certificate=list(papers)).record()
+        return [f["text"] for f in record["findings"] if f["kind"] == "document_runs_out"]
+
+    florida = certificate("US-FL", "state", "US-FL", date(2026, 3, 1))
+    (text,) = named(florida)
+    assert "runs out on 2026-12-31" in text
+    (text,) = named(certificate("US-FL", "state", "US-FL", date(2025, 3, 1)))
+    assert "ran out on 2025-12-31" in text
+    assert (
+        named(florida, certificate("US-FL", "state", "US-FL", date(2026, 3, 1), until=date(2027, 12, 31)))
+        == []
+    )
+    texas = certificate("US-TX", "state", "US-ID", date(2026, 3, 1))
+    assert named(texas) == []
+    assert len(named({**texas, "until": date(2027, 3, 31)})) == 1
+    assert named({**texas, "until": date(2027, 4, 1)}) == []
+
+
 SOME = ("US-TX", "US-WA", "US-NJ", "US-CA", "US-MA", "US-AL", "US-CO", "US-NY", "US-FL", "US-PA", "US-AK")
 
 
