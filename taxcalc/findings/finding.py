@@ -104,22 +104,22 @@ KINDS: dict[str, tuple[int, str]] = {
     "charged_with_document": (
         2,
         (
-            "The fulfiller charged this tax although, by your profile, it had a document that the state accepts (lines: "
-            "{lines}; {quarters}). Ask it for a credit."
+            "The fulfiller charged this tax although, by your profile, it had a document that the state accepts. Ask it for a "
+            "credit; the section on its charges names quarters and lines."
         ),
     ),
     "charged_more": (
         2,
         (
-            "The fulfiller charged this much more in the period than the rates and rules held here explain (lines: {lines}). "
-            "Ask it how the tax was computed."
+            "The fulfiller charged this much more in the period than the rates and rules held here explain. Ask it how the tax "
+            "was computed."
         ),
     ),
     "use_tax_on_samples": (
         2,
         (
-            "On goods that you ordered for yourself here the fulfiller charged no tax in the period (lines: {lines}). You may "
-            "owe this as use tax; it is in no other figure. Ask a professional."
+            "On goods that you ordered for yourself here the fulfiller charged no tax in the period. You may owe this as use "
+            "tax; it is in no other figure. Ask a professional."
         ),
     ),
     "document_runs_out": (
@@ -178,22 +178,22 @@ KINDS: dict[str, tuple[int, str]] = {
     "use_tax_unknown": (
         3,
         (
-            "Goods that you ordered for yourself, without a word on what the fulfiller charged (lines: {lines}). If it charged "
-            "no tax, you may owe up to this as use tax: add fulfiller_tax_charged to the file."
+            "Goods that you ordered for yourself in the period, without a word on what the fulfiller charged. If it charged no "
+            "tax, you may owe up to this as use tax: add fulfiller_tax_charged to the file."
         ),
     ),
     "charged_less": (
         3,
         (
-            "The fulfiller charged this much less in the period than the rates and rules held here lead to expect (lines: "
-            "{lines}). It may ask for the rest."
+            "The fulfiller charged this much less in the period than the rates and rules held here lead to expect. It may ask "
+            "for the rest."
         ),
     ),
     "charged_nothing": (
         3,
         (
-            "The fulfiller charged nothing in the period where at least this was to be expected (lines: {lines}). Either it "
-            "asks for it later, or it does not collect here or holds a document that your profile does not name."
+            "The fulfiller charged nothing in the period where at least this was to be expected. Either it asks for it later, or "
+            "it does not collect here or holds a document that your profile does not name."
         ),
     ),
     "no_rules": (

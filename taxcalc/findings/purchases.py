@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from taxcalc import places
 from taxcalc.days import day as to_day
-from taxcalc.days import first_of_quarter, number, quarter_name
+from taxcalc.days import first_of_quarter, number
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.purchases.differences import by_place_and_kind
@@ -51,12 +51,10 @@ KINDS_OF_CHARGE = {
 def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
     _ = sums
-    found = []
-    for code, kind, part in by_place_and_kind(assessment):
-        quarters = ", ".join(dict.fromkeys(quarter_name(row.quarter) for row in part))
-        gaps = {"lines": str(sum(row.lines for row in part)), "quarters": quarters}
-        found.append(Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part), gaps))
-    return found
+    return [
+        Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part))
+        for code, kind, part in by_place_and_kind(assessment)
+    ]
 
 
 def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -64,11 +62,10 @@ def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     _ = sums
     found = []
     for row in sample_taxes(assessment):
-        if row.inside:
-            kind, amount = (
-                ("use_tax_on_samples", row.expected) if row.expected else ("use_tax_unknown", row.high)
-            )
-            found.append(Finding(kind, places.code(row.place), amount, {"lines": str(row.lines)}))
+        if row.inside and row.expected:
+            found.append(Finding("use_tax_on_samples", places.code(row.place), row.expected))
+        elif row.inside:
+            found.append(Finding("use_tax_unknown", places.code(row.place), row.high))
     return found
 
 

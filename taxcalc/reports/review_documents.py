@@ -56,6 +56,7 @@ def documents(record: dict[str, Any]) -> Pieces:
         ]
         rows = [_action(action, currency) for action in actions[:SHOWN]]
         pieces += figures(columns, rows, actions[0]["caution"], _more(actions), gaps=True)
+    pieces += _nothing_charged(actions, split)
     pieces += _break_even(record.get("break_even") or [], currency)
     return [*pieces, *_split(split, currency)]
 
@@ -68,6 +69,18 @@ def _about(row: Row) -> str:
         "saved is the tax your fulfiller was expected to charge or, where your files say what it charged, the "
         "smaller of the two. Ask your fulfiller which forms it takes, and a professional before you sign one."
     )
+
+
+def _nothing_charged(actions: list[Row], split: list[Row]) -> Pieces:
+    """Name the states where a document is missing and your files say that nothing was charged: nothing was to be saved."""
+    listed = {state["place"] for action in actions for state in action["states"]}
+    left = [place(row) for row in split if Decimal(row["avoidable"]) and row["place"] not in listed]
+    if not left:
+        return []
+    words = (
+        "Tax was expected but by your files none was charged, so that a document would have saved nothing yet"
+    )
+    return [paragraph(""), paragraph(f"{words}: {', '.join(left)}.")]
 
 
 def _more(rows: list[Row]) -> str:

@@ -189,6 +189,21 @@ def test_shipping_enters_the_base_as_the_state_says() -> None:
     assert low < high
 
 
+@pytest.mark.source("pa-61-54.1")
+def test_shipping_of_a_mixed_parcel_may_be_taxed_whole_on_the_fulfillers_invoice_too() -> None:
+    """Pennsylvania: shipping follows the goods, and for a mixed parcel the row holds no rule; clothing is exempt.
+
+    6 % of 40.00 and of half of the shipping is 2.70 at the low end; 8 % (Philadelphia) of 40.00 and all of it 4.00 at the
+    high end, where half would make 3.60.
+    """
+    both = {"to": "US-PA", "order_id": "A", "item_amount": "100.00", "fulfiller_item_cost": "40.00"}
+    clothing = {**both, "line_id": "1", "product_class": "clothing", "fulfiller_shipping_cost": "10.00"}
+    mug = {**both, "line_id": "2", "product_class": "homeware", "fulfiller_shipping_cost": "0.00"}
+    found = asked(seller(), clothing, mug)
+    assert found["fulfiller_tax_low"].sum() == 270
+    assert found["fulfiller_tax_high"].sum() == 400
+
+
 def test_where_the_profile_does_not_know_whether_the_fulfiller_collects_the_tax_is_a_range() -> None:
     """From nothing to all, all of it expected; where it says no, nothing."""
     unknown = seller(fulfiller=[fulfiller(collects_in="unknown")])

@@ -103,6 +103,15 @@ def test_where_tax_was_charged_the_smaller_of_the_two_counts() -> None:
     assert state["rests_on"] == "both"
 
 
+def test_states_that_are_left_out_because_nothing_was_charged_are_named() -> None:
+    """Their tax was avoidable all the same."""
+    rows = (dropped("WA", "US-WA", fulfiller_tax_charged="0.00"), dropped("IN", "US-IN"))
+    record = reviewed(*rows).record()
+    assert [s["place"] for a in record["certificates"] for s in a["states"]] == ["US-IN"]
+    text = " ".join(review_text(record).split())
+    assert "a document would have saved nothing yet: Washington (US-WA)." in text
+
+
 def test_samples_documents_on_file_and_days_outside_the_year_save_nothing() -> None:
     """Only what a document would have changed in the four quarters is in the list."""
     rows = (
