@@ -62,6 +62,7 @@ class Coding:
         country = int(places.countries()[place])
         local = self.facts.tables.local
         own = local.change_days(place).tolist() if local is not None else []
+        own += sorted(self.facts.days_after_documents(place))
         return own + [int(day) for code in {place, country} for day in self.facts.tables.change_days(code)]
 
     def _shared_days(self) -> set[int]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from taxcalc import places
 from taxcalc.days import day as to_day
 from taxcalc.days import number
+from taxcalc.lasting import lasting
 from taxcalc.seller import Fulfiller, resident_presence
 
 if TYPE_CHECKING:
@@ -113,6 +114,23 @@ class Facts:
         return [
             c for c in self.seller.certificates if c.fulfiller == name and holds(c.from_day, c.until_day, day)
         ]
+
+    def last_day_of(self, certificate: Certificate, place: int) -> int | None:
+        """Give the last day on which a document works in a state by the state's own rule; None where there is none.
+
+        What the profile says of its end stands instead of the rule, which `certificates_on` looks at.
+        """
+        if certificate.until_day is not None:
+            return None
+        last = lasting(self.tables["us/certificates"], place, number(certificate.from_day)).last_day
+        return None if last is None else number(last)
+
+    def days_after_documents(self, place: int) -> set[int]:
+        """Give the days on which documents for a state have run out by the state's own rule."""
+        code = places.code(place)
+        papers = [c for c in self.seller.certificates if c.place in (code, "US")] if code[:3] == "US-" else []
+        last = (self.last_day_of(paper, place) for paper in papers)
+        return {day + 1 for day in last if day is not None}
 
     def profile_days(self) -> set[int]:
         """Give every day on which the profile changes, so that no case stretches over one."""

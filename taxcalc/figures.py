@@ -238,12 +238,12 @@ def _tax(
     if hard.size:
         at = index[hard]
         days = bucket.lines["day"][at]
-        rules = _in_line_currency(terms, terms.rules[name], case[hard], currency[at], days)
+        rules = in_line_currency(terms, terms.rules[name], case[hard], currency[at], days)
         values[hard] = tax(chosen.take(hard), rules, by_order=by_order)
     return values
 
 
-def _in_line_currency(
+def in_line_currency(
     terms: Terms,
     all_rules: Rules,
     case: npt.NDArray[np.int32],

@@ -30,6 +30,9 @@ from taxcalc.messages import refuse
 from taxcalc.near_days import near_days
 from taxcalc.one_stop_shop import OneStopShop
 from taxcalc.prepare import Preparation
+from taxcalc.purchases.compared import compared, judged
+from taxcalc.purchases.own_use import own_use
+from taxcalc.purchases.year import last_year
 from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
@@ -84,7 +87,8 @@ class Run:
         coding = Coding(self.facts, self._destinations(), np.unique(defaults.dispatch), zone_count(tables))
         self.preparation = Preparation(intake, self.facts, coding, defaults)
         begin, end = (number(day) for day in self.period)
-        self.frame = Frame(seller.reporting_currency, begin, end, near_days(self.facts, begin, end))
+        near = near_days(self.facts, begin, end)
+        self.frame = Frame(seller.reporting_currency, begin, end, near, last_year(self.as_of))
         self.first_sales = FirstSales()
 
     def _days(self) -> tuple[int, int, int, int]:
@@ -139,6 +143,7 @@ class Run:
         self.terms = terms.all_terms(cases, self.facts)
         self.served = served_since(self.terms, self.facts)
         self.one_stop_shop = OneStopShop(self.terms, self.facts, self.frame)
+        self.judged = judged(self.terms)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
         found = {*intervals, *self.first_sales.intervals(self.duties)}
@@ -187,9 +192,13 @@ class Run:
     def _sum(self, number_of_bucket: int) -> Sums:
         """Compute and add up one bucket."""
         bucket = self.bucket(number_of_bucket)
-        figures = line_figures(bucket, self.terms, by_order=self.seller.rounding == "order")
+        by_order = self.seller.rounding == "order"
+        figures = line_figures(bucket, self.terms, by_order=by_order)
         self.first_sales.look(bucket, figures, self.terms)
         self.one_stop_shop.look(bucket, figures)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
+        shown = self.frame.currency, (self.frame.first, self.frame.last)
+        sums.compared = compared(bucket, figures, self.terms, self.judged, *shown)
+        sums.own_use = own_use(bucket, self.terms, self.judged, *shown, by_order=by_order)
         sums.used_rows, sums.used_amounts = bucket.lines.size, amounts_of(bucket.lines)
         return sums

@@ -29,6 +29,7 @@ REASONS: dict[str, str] = {
     "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
     "us_fulfiller_customer_document": "the customer's own resale or exemption document must reach the fulfiller",
     "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear",
+    "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule; give a new one",
     "us_fulfiller_law_unclear": "whether the state taxes the fulfiller's sale is unclear",
     "us_fulfiller_unknown": "not known whether the fulfiller collects there; no accepted document",
     "us_fulfiller_no_document": "the fulfiller collects there and has no document that the state accepts",

@@ -22,6 +22,9 @@ from taxcalc.money import write_amount
 from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
 from taxcalc.place_sums import PlaceSums, whole
+from taxcalc.purchases.differences import charged_against_expected
+from taxcalc.purchases.samples import use_tax_on_samples
+from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
@@ -79,6 +82,9 @@ def record(assessment: Assessment) -> dict[str, Any]:
         **late,
         "fulfiller": _fulfiller(assessment),
         "retail_base": retail_base(assessment, sums),
+        **documents(assessment),
+        **charged_against_expected(assessment),
+        **use_tax_on_samples(assessment),
         "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
         "totals": {
             **_totals(assessment, sums),

@@ -19,6 +19,9 @@ from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number, quarter_number
 from taxcalc.exchange import Conversion
 from taxcalc.near_days import NEAR
+from taxcalc.purchases.compared import NOTHING, Compared, all_compared
+from taxcalc.purchases.own_use import NONE, OwnUse, all_own_use
+from taxcalc.purchases.year import YEAR_MEASURES, by_case
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
     from taxcalc.money import Ints
     from taxcalc.near_days import NearDays
     from taxcalc.orders import Refunds
+    from taxcalc.purchases.year import Year
     from taxcalc.spool import Lines
     from taxcalc.terms import AllTerms
 
@@ -76,9 +80,12 @@ class Sums:
     keys: Ints
     values: dict[str, Ints]
     by_case: dict[str, Ints]
+    year: dict[str, Ints]
     counts: dict[str, int] = field(default_factory=dict)
     used_rows: int = 0
     used_amounts: dict[tuple[int, str], int] = field(default_factory=dict)
+    compared: Compared = NOTHING
+    own_use: OwnUse = NONE
 
     def by_quarter(self) -> tuple[Ints, dict[str, Ints]]:
         """Give keys place × SHIFT + quarter, sorted, and the sums of each."""
@@ -89,12 +96,17 @@ class Sums:
 
 @dataclass(frozen=True)
 class Frame:
-    """What sums are made for: reporting currency, first and last day of the period reviewed, and its days near a change."""
+    """What sums are made for.
+
+    Reporting currency, first and last day of the period reviewed, its days near a change, and the last four quarters
+    that were over.
+    """
 
     currency: str
     first: int
     last: int
     near: NearDays
+    year: Year
 
 
 def sums_of(
@@ -113,9 +125,11 @@ def sums_of(
     totals["orders"] = orders_in(bucket.order[sales], group[sales], keys.size)
     inside = np.flatnonzero((lines["tax_day"] >= frame.first) & (lines["tax_day"] <= frame.last))
     adding = Adding(bucket.case[inside], terms.duty.size)
-    by_case = {name: adding.of(values[name].take(inside)) for name in BY_CASE if name != "lines"}
-    by_case["lines"] = adding.lines
-    return Sums(keys, totals, by_case, _counts(bucket, inside, place, figures.due, frame))
+    cases = {name: adding.of(values[name].take(inside)) for name in BY_CASE if name != "lines"}
+    cases["lines"] = adding.lines
+    tax, charged = values["fulfiller_tax"], values["fulfiller_tax_charged"]
+    year = by_case(bucket, frame.year, terms.duty.size, tax, charged)
+    return Sums(keys, totals, cases, year, _counts(bucket, inside, place, figures.due, frame))
 
 
 def _place_slots(
@@ -212,9 +226,13 @@ def joined(parts: list[Sums]) -> Sums:
         for part in parts:
             total[np.searchsorted(keys, part.keys)] += part.values[name]
         values[name] = total
-    by_case = {name: np.sum([part.by_case[name] for part in parts], axis=0) for name in BY_CASE}
+    cases = {name: np.sum([part.by_case[name] for part in parts], axis=0) for name in BY_CASE}
+    year = {name: np.sum([part.year[name] for part in parts], axis=0) for name in YEAR_MEASURES}
     counts = {name: sum(part.counts[name] for part in parts) for name in parts[0].counts}
     amounts: Counter[tuple[int, str]] = Counter()
     for part in parts:
         amounts.update(part.used_amounts)
-    return Sums(keys, values, by_case, counts, sum(part.used_rows for part in parts), dict(amounts))
+    rows = sum(part.used_rows for part in parts)
+    charges = all_compared([part.compared for part in parts])
+    samples = all_own_use([part.own_use for part in parts])
+    return Sums(keys, values, cases, year, counts, rows, dict(amounts), charges, samples)

@@ -14,6 +14,7 @@ from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.finding import KINDS
+from taxcalc.findings.purchases import charges, document_worth, documents_running_out, samples
 from taxcalc.findings.registered import (
     duty_before_files,
     marketplace_crossings,
@@ -39,6 +40,10 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     union,
     open_transport,
     fulfiller_side,
+    charges,
+    samples,
+    documents_running_out,
+    document_worth,
     below_threshold_rulings,
     registered_not_charging,
     nil_returns,

@@ -137,6 +137,38 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
+    "charged_with_document": (
+        2,
+        (
+            "The fulfiller charged this tax although, by your profile, it had a document that the state accepts. Ask it for a "
+            "credit; the section on its charges names quarters and lines."
+        ),
+    ),
+    "charged_more": (
+        2,
+        (
+            "The fulfiller charged this much more in the period than the rates and rules held here explain. Ask it how the tax "
+            "was computed."
+        ),
+    ),
+    "use_tax_on_samples": (
+        2,
+        (
+            "On goods that you ordered for yourself here the fulfiller charged no tax in the period. You may owe this as use "
+            "tax; it is in no other figure. Ask a professional."
+        ),
+    ),
+    "document_runs_out": (
+        2,
+        "The last document for this state that your profile names {ends} {day}. Give your fulfiller a new one.",
+    ),
+    "document_worth": (
+        2,
+        (
+            "Of all documents that you could give your fulfiller this one would have saved most in the last four quarters that "
+            "were over: {form}, for {states}. The section on documents ranks all of them."
+        ),
+    ),
     "unconfirmed": (2, "These figures rest on table rows from memory that nobody has confirmed: {rows}."),
     "unconfirmed_threshold": (
         2,
@@ -178,6 +210,27 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
             "state of arrival is due from the first euro."
+        ),
+    ),
+    "use_tax_unknown": (
+        3,
+        (
+            "Goods that you ordered for yourself in the period, without a word on what the fulfiller charged. If it charged no "
+            "tax, you may owe up to this as use tax: add fulfiller_tax_charged to the file."
+        ),
+    ),
+    "charged_less": (
+        3,
+        (
+            "The fulfiller charged this much less in the period than the rates and rules held here lead to expect. It may ask "
+            "for the rest."
+        ),
+    ),
+    "charged_nothing": (
+        3,
+        (
+            "The fulfiller charged nothing in the period where at least this was to be expected. Either it asks for it later, or "
+            "it does not collect here or holds a document that your profile does not name."
         ),
     ),
     "no_rules": (

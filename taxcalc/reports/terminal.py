@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import IO, TYPE_CHECKING, Any
 
 from taxcalc.reports import (
+    review_charges,
+    review_documents,
     review_findings,
     review_fulfiller,
     review_head,
@@ -36,6 +38,9 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
         *review_retail.retail_base(record),
+        *review_charges.charges(record),
+        *review_charges.samples(record),
+        *review_documents.documents(record),
         *review_fulfiller.totals(record),
         *review_notes.notes(record),
     ]

@@ -10,6 +10,7 @@ from enum import IntEnum
 from typing import TYPE_CHECKING
 
 from taxcalc import places
+from taxcalc.us.asked_for import NOTHING, asked_for
 
 if TYPE_CHECKING:
     from taxcalc.facts import Facts
@@ -25,7 +26,8 @@ class Shield(IntEnum):
     ACCEPTED = 0
     TO_REPLACE = 1
     UNCLEAR = 2
-    NONE = 3
+    RAN_OUT = 3
+    NONE = 4
 
 
 _WORDS = {"yes": Shield.ACCEPTED, "accepted": Shield.ACCEPTED, "unclear": Shield.UNCLEAR}
@@ -39,37 +41,40 @@ def shield(place: int, day: int, fulfiller: int, *, obliged: bool, row: int, fac
     """
     code = places.code(place)
     found = [
-        _accepted(certificate, code, day, obliged=obliged, table=facts.tables["us/resale_rules"], row=row)
+        _on(certificate, place, day, obliged=obliged, row=row, facts=facts)
         for certificate in facts.certificates_on(fulfiller, day)
         if certificate.place in (code, ALL_STATES)
     ]
     return min(found, default=Shield.NONE)
 
 
-def _accepted(
-    certificate: Certificate, code: str, day: int, *, obliged: bool, table: Table, row: int
-) -> Shield:
-    """Judge one document by the state's rule: number of that state, of another state, of nobody known, or of none.
+def _on(certificate: Certificate, place: int, day: int, *, obliged: bool, row: int, facts: Facts) -> Shield:
+    """Judge one document on a day: what the state says of it, unless it has run out by then."""
+    answer = _accepted(certificate, places.code(place), day, facts.tables["us/resale_rules"], row)
+    if answer is Shield.ACCEPTED and certificate.number_of != places.code(place) and obliged:
+        only_before = bool(facts.tables["us/resale_rules"]["only_if_not_obliged_here"][row])
+        answer = Shield.TO_REPLACE if only_before else answer
+    last = facts.last_day_of(certificate, place)
+    return max(answer, Shield.RAN_OUT) if last is not None and day > last else answer
 
-    A state without sales tax gives out no number; a seller that names it is one without any state's number.
+
+def _accepted(certificate: Certificate, code: str, day: int, table: Table, row: int) -> Shield:
+    """Judge a document by its form and by whose number is in it: both have to be taken by the state.
+
+    The number is the state's own, another state's, of nobody known (unclear, unless only the state's own works), or no
+    state's at all: a federal or foreign number, or one of a state without a sales tax, which gives none.
     """
     issuer = certificate.number_of
+    taken = _form_taken(certificate, table, row)
     if issuer == code:
-        return Shield.ACCEPTED if _form_taken(certificate, table, row) is not Shield.NONE else Shield.NONE
+        return Shield.NONE if taken is Shield.NONE else Shield.ACCEPTED
+    if certificate.form == "multijurisdiction" and bool(table["multistate_needs_own_number"][row]):
+        return Shield.NONE
     if issuer is None:
-        answer = Shield.UNCLEAR if table["rule"][row] != "own_number_needed" else Shield.NONE
-    elif not issuer.startswith("US-") or _gives_no_number(issuer, day, table):
-        answer = _WORDS.get(str(table["without_us_number"][row]), Shield.NONE)
-    else:
-        answer = _number_of_another_state(certificate, code, table, row)
-    if answer is Shield.ACCEPTED and obliged and bool(table["only_if_not_obliged_here"][row]):
-        return Shield.TO_REPLACE
-    return answer
-
-
-def _gives_no_number(issuer: str, day: int, table: Table) -> bool:
-    """Tell whether a state has no sales tax, so that nobody is registered there."""
-    return bool(table["rule"][table.row(day, place=places.index(issuer))] == "no_tax")
+        return max(taken, Shield.NONE if table["rule"][row] == "own_number_needed" else Shield.UNCLEAR)
+    if not issuer.startswith("US-") or table["rule"][table.row(day, place=issuer)] == "no_tax":
+        return max(taken, _WORDS.get(str(table["without_us_number"][row]), Shield.NONE))
+    return _number_of_another_state(certificate, code, table, row)
 
 
 def _form_taken(certificate: Certificate, table: Table, row: int) -> Shield:
@@ -88,27 +93,10 @@ def _number_of_another_state(certificate: Certificate, code: str, table: Table, 
         return (
             Shield.ACCEPTED if particular_paper else _WORDS.get(str(table["home_number"][row]), Shield.NONE)
         )
-    if certificate.form == "multijurisdiction" and bool(table["multistate_needs_own_number"][row]):
-        return Shield.NONE
     return _form_taken(certificate, table, row)
 
 
-def obtainable(place: int, day: int, *, obliged: bool, row: int, facts: Facts) -> bool:
+def obtainable(place: int, day: int, *, obliged: bool, facts: Facts) -> bool:
     """Tell whether a document that the state takes could have been given that day, with the numbers then held."""
-    table, code = facts.tables["us/resale_rules"], places.code(place)
-    if facts.registered(code, day, "standard"):
-        return True
-    rule = str(table["rule"][row])
-    if obliged or rule in ("own_number_needed", "no_tax", "local_only") or row < 0:
-        return False
-    holds_a_number = any(
-        registration.place.startswith("US-") and facts.registered(registration.place, day, "standard")
-        for registration in facts.seller.registrations
-    )
-    if holds_a_number:
-        return rule == "paper_without_registration" or "yes" in (
-            str(table["home_number"][row]),
-            str(table["streamlined_form"][row]),
-            str(table["multistate_form"][row]),
-        )
-    return str(table["without_us_number"][row]) == "accepted"
+    asks = asked_for(place, day, obliged=obliged, facts=facts)
+    return asks is not None and asks.needs == NOTHING

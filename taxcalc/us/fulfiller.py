@@ -52,7 +52,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     low, expected, high, reason = _charge(cases, table, rows, facts)
     state_rule, local_rule, goods = goods_rules(cases, facts.tables)
     ships = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
-    low_ship, high_ship = _shipping(table, rows, ships.expected)
+    low_ship, expected_ship, high_ship = _shipping(table, rows, ships)
     rules = (state_rule, local_rule)
     base_low, base_expected, base_high = _bases(cases, table, rows)
     markup = table["markup_percent"][rows]
@@ -61,7 +61,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
             rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)
         ).astype(object),
         low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low),
-        expected=goods_to_rules(goods, rules, rates, rates.local, high_ship, may & expected),
+        expected=goods_to_rules(goods, rules, rates, rates.local, expected_ship, may & expected),
         high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high),
         base_low=base_low,
         base_expected=base_expected,
@@ -69,7 +69,9 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         markup_ppm=np.where(markup == NO_VALUE, 0, markup),
         avoidable=may & expected & _avoidable(cases, rows, facts),
         limit_currency=CURRENCY,
-        evidence=_evidence(rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts),
+        evidence=_evidence(
+            cases, rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts
+        ),
     )
 
 
@@ -77,6 +79,7 @@ DOCUMENT_COLUMNS = ("home_number", "multistate_form", "multistate_needs_own_numb
 
 
 def _evidence(
+    cases: Cases,
     rows: npt.NDArray[np.int32],
     used: tuple[Rates, GoodsRows, ShippingRules],
     found: tuple[Flags, Flags, npt.NDArray[np.object_], npt.NDArray[np.int8]],
@@ -93,11 +96,15 @@ def _evidence(
     by_document = may & np.isin(
         reason, ("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_document_unclear")
     )
+    ends = facts.tables["us/certificates"]
+    ran_out = may & (reason == "us_fulfiller_document_ran_out")
+    ends_rows = where(ran_out, ends.lookup(cases.day, place=cases.destination))
     like_rule = charged & (table["shipping_in_base"][rows] == "like_shipping_rule")
     return Evidence(
         (
             (table, where(may, rows), ("rule", "liable_without_document", "base", "shipping_in_base")),
             (table, where(by_document, rows), DOCUMENT_COLUMNS),
+            (ends, ends_rows, ("lasts", "months")),
             (
                 table,
                 where(may & (reason == "us_fulfiller_freed_by_facilitator"), rows),
@@ -139,6 +146,7 @@ def _charge(
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
         (customer_paper, "us_fulfiller_customer_document", (False, False, True)),
         (papers == Shield.UNCLEAR, "us_fulfiller_document_unclear", (False, True, True)),
+        (papers == Shield.RAN_OUT, "us_fulfiller_document_ran_out", (False, True, True)),
         ((liable == "unclear") | (liable == "local_only"), "us_fulfiller_law_unclear", (False, True, True)),
     )
     masks = [mask for mask, _, _ in answers]
@@ -193,9 +201,7 @@ def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags
     """Tell where a document that could be had that day brings the charge to nothing; never for own use."""
     found = _per_situation(
         cases,
-        lambda place, day, _who, obliged, row: int(
-            obtainable(place, day, obliged=obliged, row=row, facts=facts)
-        ),
+        lambda place, day, _who, obliged, _row: int(obtainable(place, day, obliged=obliged, facts=facts)),
         rows,
     )
     return np.asarray((found == 1) & ~cases.sample, dtype=np.bool_)
@@ -230,26 +236,28 @@ def _bases(
 
 
 def _shipping(
-    table: Table,
-    rows: npt.NDArray[np.int32],
-    like_rule: npt.NDArray[np.int8],
-) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.int8]]:
-    """Choose how the fulfiller's own shipping charge enters the base: low end, and expected and high end.
+    table: Table, rows: npt.NDArray[np.int32], ships: ShippingRules
+) -> tuple[npt.NDArray[np.int8], ...]:
+    """Choose how the fulfiller's own shipping charge enters the base: at the low end, as expected, at the high end.
 
-    A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free.
+    A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free. What the
+    fulfiller charges for shipping is taken as its actual cost. Where no rule is known the low end leaves it out.
     """
     word = table["shipping_in_base"][rows]
-    free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
-    in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-    like_rule = np.where(like_rule == ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT, like_rule)
-    low = np.select(
-        [word == "yes", word == "no", word == "unclear"],
-        [in_base, ShippingTreatment.EXEMPT, ShippingTreatment.EXEMPT],
-        like_rule,
+
+    def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
+        free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
+        in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
+        at_cost = like_rule == ShippingTreatment.OVER_ACTUAL_COST
+        unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
+        return np.select(
+            [word == "yes", word == "no", word == "unclear"],
+            [in_base, ShippingTreatment.EXEMPT, unclear],
+            np.where(at_cost, ShippingTreatment.EXEMPT, like_rule),
+        ).astype(np.int8)
+
+    return (
+        end(ships.low, unclear_in_base=False),
+        end(ships.expected, unclear_in_base=True),
+        end(ships.high, unclear_in_base=True),
     )
-    high = np.select(
-        [word == "yes", word == "no", word == "unclear"],
-        [in_base, ShippingTreatment.EXEMPT, in_base],
-        like_rule,
-    )
-    return low.astype(np.int8), high.astype(np.int8)

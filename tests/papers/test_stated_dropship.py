@@ -7,6 +7,7 @@ end), because the local part is open.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
@@ -48,14 +49,14 @@ def without_papers() -> pd.DataFrame:
 @pytest.fixture(scope="module")
 def with_home_number() -> pd.DataFrame:
     """Assess a seller registered in California alone, whose number stands in documents of every kind."""
-    home = "US-CA"
+    home, lately = "US-CA", date(2026, 1, 1)
     papers = [
-        certificate("US-KS", "multijurisdiction", home),
-        certificate("US-NM", "multijurisdiction", home),
-        certificate("US-AR", "streamlined", home),
-        certificate("US-IN", "streamlined", home),
+        certificate("US-KS", "multijurisdiction", home, lately),
+        certificate("US-NM", "multijurisdiction", home, lately),
+        certificate("US-AR", "streamlined", home, lately),
+        certificate("US-IN", "streamlined", home, lately),
         *(
-            certificate(place, "state", home)
+            certificate(place, "state", home, lately)
             for place in ("US-OH", "US-VA", "US-MI", "US-NY", "US-TX", "US-MO")
         ),
     ]
@@ -67,7 +68,8 @@ def with_home_number() -> pd.DataFrame:
 def licensed() -> Assessment:
     """Assess a seller with permits and certificates of California, Michigan and Kansas."""
     own = ("US-CA", "US-MI", "US-KS")
-    profile = seller(registration=registered(*own), certificate=[certificate(p, "state", p) for p in own])
+    papers = [certificate(place, "state", place, date(2026, 1, 1)) for place in own]
+    profile = seller(registration=registered(*own), certificate=papers)
     return assess(orders([dropped(place[3:], place) for place in own]), profile)
 
 

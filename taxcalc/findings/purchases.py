@@ -1,0 +1,97 @@
+"""What the purchases from the fulfiller bring up: charges that do not fit, goods for oneself, the document worth most."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from taxcalc import places
+from taxcalc.days import day as to_day
+from taxcalc.days import first_of_quarter, number
+from taxcalc.facts import OPEN
+from taxcalc.findings.finding import Finding
+from taxcalc.purchases.differences import by_place_and_kind
+from taxcalc.purchases.samples import sample_taxes
+from taxcalc.purchases.worth import actions, state_worths
+from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
+
+if TYPE_CHECKING:
+    from taxcalc.assessment import Assessment
+    from taxcalc.place_sums import PlaceSums
+    from taxcalc.seller import Certificate
+
+FORMS = {
+    STREAMLINED: "the Streamlined certificate",
+    MULTIJURISDICTION: "the multijurisdiction resale certificate",
+    STATE: "the state's own form",
+    OWN_NUMBER: "a document with your number of the state itself",
+}
+
+
+def document_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find the document that would have saved most in a year, of those that need no new registration."""
+    _ = sums
+    ranked = [action for action in actions(state_worths(assessment)) if action.needs != REGISTRATION]
+    if not ranked:
+        return []
+    best = ranked[0]
+    names = [places.name(places.code(state.place)) for state in best.states]
+    words = names[0] if len(names) == 1 else f"{len(names)} states"
+    gaps = {"form": FORMS[best.form], "states": words}
+    return [Finding("document_worth", "", best.saved, gaps)]
+
+
+KINDS_OF_CHARGE = {
+    "document_on_file": "charged_with_document",
+    "more": "charged_more",
+    "less": "charged_less",
+    "not_charged": "charged_nothing",
+}
+
+
+def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
+    _ = sums
+    return [
+        Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part))
+        for code, kind, part in by_place_and_kind(assessment)
+    ]
+
+
+def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find use tax that may be owed on the samples of the period, and samples of which the charge is not known."""
+    _ = sums
+    found = []
+    for row in sample_taxes(assessment):
+        if row.inside and row.expected:
+            found.append(Finding("use_tax_on_samples", places.code(row.place), row.expected))
+        elif row.inside:
+            found.append(Finding("use_tax_unknown", places.code(row.place), row.high))
+    return found
+
+
+def documents_running_out(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find states with sales in the period whose last document ends by the end of the next quarter, or has ended.
+
+    A document ends on the day the profile names, else by the state's own rule.
+    """
+    facts, as_of = assessment.run.facts, assessment.run.as_of
+    soon = number(first_of_quarter(as_of, 2))
+    found = []
+    for code in sums.codes:
+        name = places.code(code)
+        papers = [c for c in facts.seller.certificates if c.place in (name, "US") and c.form != "vat_number"]
+        if places.regimes()[code] != places.US or not papers or not sums.period(code)["lines"]:
+            continue
+        last = max(_last_day(assessment, paper, code) for paper in papers)
+        if last < soon:
+            ends = "ran out on" if last < facts.as_of_day else "runs out on"
+            found.append(Finding("document_runs_out", name, None, {"ends": ends, "day": str(to_day(last))}))
+    return found
+
+
+def _last_day(assessment: Assessment, paper: Certificate, code: int) -> int:
+    """Give the last day on which a document works at a place; OPEN where no day is held."""
+    if paper.until_day is not None:
+        return number(paper.until_day)
+    last = assessment.run.facts.last_day_of(paper, code)
+    return OPEN if last is None else last

@@ -1,0 +1,109 @@
+"""Use tax on samples: goods the seller ordered for itself, on which the fulfiller charged no tax.
+
+The fulfiller's tax is properly due on them. Where it charged none, the state may ask the seller for the same tax as use
+tax, on the price that the seller paid (general rule of the states' use taxes: common practice, no source; Nebraska values
+the use at the price paid, Neb. Rev. Stat. 77-2706). It is a figure of its own and never part of what should be collected.
+
+- The files say that nothing was charged, or the fulfiller does not collect there by the profile: the full tax at every end
+  (with the range of the local rates).
+- The files say nothing, and the fulfiller collects there or that is not known: nothing is expected, and the high end is
+  the full tax.
+- Something was charged: nothing. `taxcalc.purchases.compared` says where that is too little.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from taxcalc.columns import Blank, Entry
+from taxcalc.days import quarter_number
+from taxcalc.exchange import convert
+from taxcalc.figures import in_line_currency
+from taxcalc.kernel import Charges, tax
+from taxcalc.purchases.compared import NOT_JUDGED
+from taxcalc.terms import SCENARIOS
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.figures import Bucket
+    from taxcalc.money import Ints
+    from taxcalc.terms import AllTerms
+
+SLOTS = 2**16
+
+
+class OwnUse(NamedTuple):
+    """Sums by key place × SLOTS + slot, sorted; a slot is quarter × 2, plus 1 inside the period reviewed; int64 all."""
+
+    keys: Ints
+    lines: Ints
+    low: Ints
+    expected: Ints
+    high: Ints
+
+
+NONE = OwnUse(*(np.zeros(0, np.int64) for _ in range(5)))
+
+
+def own_use(
+    bucket: Bucket,
+    terms: AllTerms,
+    judged: npt.NDArray[np.int8],
+    currency: str,
+    period: tuple[int, int],
+    *,
+    by_order: bool,
+) -> OwnUse:
+    """Estimate the use tax on the samples of a bucket; `judged` as in `taxcalc.purchases.compared.judged`.
+
+    Samples that are given back (refunds) are not matched to a sample and take nothing off.
+    """
+    lines = bucket.lines
+    at = np.flatnonzero(lines["entry"] == Entry.SAMPLE)
+    at = at[judged[bucket.case[at]] != NOT_JUDGED]
+    at = at[lines["fulfiller_tax_charged"][at] == 0]
+    if not at.size:
+        return NONE
+    blank = (lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED) != 0
+    collects = terms.fulfiller.reason[bucket.case[at]] != "us_fulfiller_does_not_collect"
+    open_charge = blank & collects
+    money = lines["fulfiller_currency"][at], currency, lines["day"][at]
+    full = {name: convert(_tax(bucket, terms, name, at, by_order=by_order), *money) for name in SCENARIOS}
+    ends = [np.where(open_charge, 0, full["low"]), np.where(open_charge, 0, full["expected"]), full["high"]]
+    days = lines["tax_day"][at]
+    slot = quarter_number(days).astype(np.int64) * 2 + ((days >= period[0]) & (days <= period[1]))
+    keys = terms.placed.place[bucket.case[at]].astype(np.int64) * SLOTS + slot
+    return added(OwnUse(keys, np.ones(at.size, np.int64), *ends))
+
+
+def _tax(bucket: Bucket, terms: AllTerms, name: str, at: npt.NDArray[np.intp], *, by_order: bool) -> Ints:
+    """Compute the tax on what the seller paid, by the fulfiller's rules, whether it collects or not."""
+    lines, case = bucket.lines, bucket.case[at]
+    goods, shipping = (
+        np.abs(lines[column][at]) for column in ("fulfiller_item_cost", "fulfiller_shipping_cost")
+    )
+    none = np.zeros(at.size, np.int64)
+    charges = Charges(goods, shipping, lines["quantity"][at], none != 0, bucket.parcel[at], none)
+    of_cases = terms.fulfiller.rules[name]
+    rules = in_line_currency(
+        terms.fulfiller, of_cases, case, lines["fulfiller_currency"][at], lines["day"][at]
+    )
+    return tax(charges, replace(rules, charged=none == 0), by_order=by_order)
+
+
+def added(parts: OwnUse) -> OwnUse:
+    """Add up entries of the same key."""
+    keys, position = np.unique(parts.keys, return_inverse=True)
+    sums = [np.zeros(keys.size, np.int64) for _ in parts[1:]]
+    for total, values in zip(sums, parts[1:], strict=True):
+        np.add.at(total, position.reshape(-1), values)
+    return OwnUse(keys, *sums)
+
+
+def all_own_use(parts: list[OwnUse]) -> OwnUse:
+    """Put the sums of all buckets together."""
+    return added(OwnUse(*(np.concatenate(columns) for columns in zip(*parts, strict=True))))
