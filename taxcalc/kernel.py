@@ -47,13 +47,24 @@ class ShippingTreatment(IntEnum):
     IN_ITEM_PRICE = 6
 
 
+class Freed(IntEnum):
+    """What a dated relief (a sales-tax holiday) frees of the goods of a line, on top of their treatment."""
+
+    NOTHING = 0
+    UP_TO = 1
+    BELOW = 2
+    AT_ANY_PRICE = 3
+    FIRST_PART = 4
+
+
 @dataclass(frozen=True)
 class Rules:
     """How each case (or, after `take`, each line) is taxed: arrays of one length.
 
     `*_rule` int8 Treatment, `*_limit` int64 minor units per item in the line's currency, `*_ppm` int64 rate,
     `state_over_ppm` int64 rate of the state part above the limit (HIGHER_RATE_OVER), `shipping` int8
-    ShippingTreatment, `charged` bool: False makes the tax 0.
+    ShippingTreatment, `charged` bool: False makes the tax 0. `*_freed` int8 Freed, by `freed_limit` int64 minor units per
+    item; `freed_with_delivery` bool: a flat charge for the parcel belongs to the price of one of its items.
     """
 
     state_rule: npt.NDArray[np.int8]
@@ -65,6 +76,10 @@ class Rules:
     local_ppm: Ints
     shipping: npt.NDArray[np.int8]
     charged: Flags
+    state_freed: npt.NDArray[np.int8]
+    local_freed: npt.NDArray[np.int8]
+    freed_limit: Ints
+    freed_with_delivery: Flags
 
     def take(self, index: npt.NDArray[np.integer]) -> Rules:
         """Give the rules of the cases at `index`, one a line."""
@@ -108,8 +123,9 @@ class Quick:
     def of(cls, rules: Rules) -> Quick:
         """Read it off the rules."""
         free = (ShippingTreatment.EXEMPT, ShippingTreatment.IN_ITEM_PRICE)
+        in_full = (rules.state_freed == Freed.NOTHING) & (rules.local_freed == Freed.NOTHING)
         return cls(
-            (rules.state_rule == Treatment.TAXED) & (rules.local_rule == Treatment.TAXED),
+            in_full & (rules.state_rule == Treatment.TAXED) & (rules.local_rule == Treatment.TAXED),
             rules.state_ppm + rules.local_ppm,
             (rules.shipping != free[0]) & (rules.shipping != free[1]),
             rules.shipping == ShippingTreatment.OVER_ACTUAL_COST,
@@ -210,15 +226,54 @@ def _goods_base(charges: Charges, rules: Rules, part: str) -> tuple[Ints, Ints]:
         getattr(rules, f"{part}_limit"),
         getattr(rules, f"{part}_ppm"),
     )
+    freed = getattr(rules, f"{part}_freed")
     if not rule.any():
-        return charges.goods, ppm
+        return _less_freed(charges, rules, freed, charges.goods), ppm
     price = charges.goods + np.where(rules.shipping == ShippingTreatment.IN_ITEM_PRICE, charges.shipping, 0)
     limit_of_line = limit * charges.quantity
     below_item_price = (rule == Treatment.EXEMPT_BELOW) & (price < limit_of_line)
     over_item_price = (rule == Treatment.HIGHER_RATE_OVER) & (price > limit_of_line)
     base = np.where((rule == Treatment.EXEMPT) | below_item_price, 0, charges.goods)
     base = np.where(rule == Treatment.EXCESS_OVER, np.maximum(price - limit_of_line, 0), base)
+    base = _less_freed(charges, rules, freed, base)
     return base, (np.where(over_item_price, rules.state_over_ppm, ppm) if part == "state" else ppm)
+
+
+def _less_freed(charges: Charges, rules: Rules, freed: npt.NDArray[np.int8], base: Ints) -> Ints:
+    """Take what a holiday frees out of the base of the goods."""
+    if not freed.any():
+        return base
+    limit = rules.freed_limit * charges.quantity
+    price = charges.goods
+    if rules.freed_with_delivery.any():
+        price = price + np.where(rules.freed_with_delivery, _delivery_in_price(charges, rules, freed), 0)
+    within = (freed == Freed.AT_ANY_PRICE) | _within(price, limit, freed)
+    left = np.where(freed == Freed.FIRST_PART, np.minimum(base, np.maximum(price - limit, 0)), base)
+    return np.where(within, 0, left)
+
+
+def _within(price: Ints, limit: Ints, freed: npt.NDArray[np.int8]) -> Flags:
+    """Tell where the price of the items of a line is within what is freed."""
+    up_to, below = (freed == Freed.UP_TO) & (price <= limit), (freed == Freed.BELOW) & (price < limit)
+    return np.asarray(up_to | below, np.bool_)
+
+
+def _delivery_in_price(charges: Charges, rules: Rules, freed: npt.NDArray[np.int8]) -> Ints:
+    """Give the delivery that counts with the items of each line; a flat charge may stand on any one item of the parcel.
+
+    It counts with none of the freed ones where another item bears it: one that is taxed anyway, or one that stays within
+    the limit with the whole charge (34 Texas Administrative Code 3.365). Else it counts where it stands.
+    """
+    whole = np.zeros(int(charges.order.max()) + 1, np.int64)
+    np.add.at(whole, charges.order, charges.shipping)
+    limit, with_all = (
+        rules.freed_limit * charges.quantity,
+        charges.goods + whole[charges.order] * charges.quantity,
+    )
+    bears_it = (charges.goods > 0) & (~_within(charges.goods, limit, freed) | _within(with_all, limit, freed))
+    borne = np.zeros(whole.size, np.bool_)
+    borne[charges.order[bears_it]] = True
+    return np.where(borne[charges.order], 0, charges.shipping)
 
 
 def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:

@@ -22,7 +22,7 @@ OUTSIDE: tuple[str, ...] = (
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
     "Interest and penalties are not computed.",
-    "Sales-tax holidays and retail delivery fees are not computed.",
+    "Retail delivery fees are not computed.",
 )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from taxcalc.kernel import ShippingTreatment, Treatment
+from taxcalc.kernel import Freed, ShippingTreatment, Treatment
 
 NOTHING = Fraction(0)
 
@@ -37,6 +37,7 @@ class Part:
     percent: Fraction
     limit: int = 0
     percent_over: Fraction = NOTHING
+    freed: Freed = Freed.NOTHING
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class Line:
     local: Part
     how: ShippingTreatment
     charged: bool = True
+    freed_limit: int = 0
 
     @property
     def item_price(self) -> Fraction:
@@ -71,7 +73,25 @@ def rate_on_goods(line: Line, part: Part) -> Fraction:
 
 
 def taxed_goods(line: Line, part: Part) -> Fraction:
-    """Give how much of the price charged for goods a part taxes."""
+    """Give how much of the price charged for goods a part taxes, less what a holiday frees by price per item."""
+    each = Fraction(line.goods, line.quantity)
+    free = {
+        Freed.NOTHING: False,
+        Freed.UP_TO: each <= line.freed_limit,
+        Freed.BELOW: each < line.freed_limit,
+        Freed.AT_ANY_PRICE: True,
+        Freed.FIRST_PART: each <= line.freed_limit,
+    }[part.freed]
+    if free:
+        return NOTHING
+    taxed = usually_taxed_goods(line, part)
+    if part.freed is Freed.FIRST_PART:
+        return min(taxed, (each - line.freed_limit) * line.quantity)
+    return taxed
+
+
+def usually_taxed_goods(line: Line, part: Part) -> Fraction:
+    """Give how much of the price charged for goods a part taxes outside of holidays."""
     if part.rule is Treatment.EXEMPT or (
         part.rule is Treatment.EXEMPT_BELOW and line.item_price < part.limit
     ):

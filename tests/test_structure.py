@@ -42,6 +42,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "crossing",
             "duties",
             "facts",
+            "holiday_days",
             "kernel",
             "orders",
             "prepare",

@@ -178,7 +178,7 @@ KINDS: dict[str, tuple[int, str]] = {
         3,
         (
             "Sales under a duty in a sales-tax holiday for such goods, or in the 14 days before one, without a dispatch day: "
-            "{count}. Holidays are not computed; ask when a sale counts for one."
+            "{count}. Computed by the day of the order; a later dispatch can put them outside, or open what is free."
         ),
     ),
     "history_begins_late": (
