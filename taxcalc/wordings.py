@@ -22,7 +22,7 @@ OUTSIDE: tuple[str, ...] = (
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
     "Interest and penalties are not computed.",
-    "Retail delivery fees are not computed.",
+    "Whether a fee on a delivery falls away with a refund is not computed; only the fees of us/delivery_fees are.",
 )
 
 

@@ -55,6 +55,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
     (
         *(
             "assessment",
+            "delivery_fees",
             "figure_changes",
             "figures",
             "findings",

@@ -13,6 +13,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
+from taxcalc.findings.fees import fees_on_deliveries
 from taxcalc.findings.finding import KINDS
 from taxcalc.money import write_amount
 
@@ -32,6 +33,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     union,
     open_transport,
     fulfiller_side,
+    fees_on_deliveries,
     below_threshold_rulings,
     without_rules,
     data,

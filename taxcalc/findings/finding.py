@@ -100,6 +100,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "Ask a professional."
         ),
     ),
+    "delivery_fee": (
+        2,
+        (
+            "A fee on deliveries may be due here besides the tax, by your sales of the year before: {fee}, {orders} since "
+            "{since}. It is in no other figure. Ask a professional."
+        ),
+    ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
     "unconfirmed": (2, "These figures rest on table rows from memory that nobody has confirmed: {rows}."),
     "unconfirmed_threshold": (

@@ -40,6 +40,7 @@ KINDS: Final = {
     "transport_open_no_number": "open transport, and no VAT number given",
     "replace_document": "a document to replace",
     "possible_offset": "tax of the fulfiller that may be set off",
+    "delivery_fee": "a fee on deliveries",
     "avoidable": "avoidable tax of the fulfiller",
     "below_threshold_ruling": "a ruling below the limit",
     "no_union_limit": "no limit in the European Union",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import IO, TYPE_CHECKING, Any
 
 from taxcalc.reports import (
+    review_fees,
     review_findings,
     review_fulfiller,
     review_head,
@@ -27,6 +28,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_findings.findings(record),
         *review_places.places(record, width),
         *review_places.since_duty(record, width),
+        *review_fees.delivery_fees(record),
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),
