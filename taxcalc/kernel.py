@@ -8,7 +8,7 @@ tax, tax = gross × rate ÷ (1 + rate). The caller gives absolute amounts and pu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
@@ -192,6 +192,7 @@ class Fractions:
 
 def _fractions(charges: Charges, rules: Rules) -> Fractions:
     """Give goods and shipping parts of the tax as exact fractions."""
+    charges = _delivery_with_goods(charges, rules)
     state, state_ppm = _goods_base(charges, rules, "state")
     local, local_ppm = _goods_base(charges, rules, "local")
     goods = state * state_ppm + local * local_ppm
@@ -209,6 +210,33 @@ def _fractions(charges: Charges, rules: Rules) -> Fractions:
         shipping,
         np.where((shipping == 0) & ~alone, goods_under, shipping_under),
     )
+
+
+def _delivery_with_goods(charges: Charges, rules: Rules) -> Charges:
+    """Give delivery that stands on a line without goods to the goods of its parcel, where each item bears its own.
+
+    Shared by price and rounded down; what is left goes to the dearest line. Only where delivery enters the item price or
+    goes with its line (280-RICR-20-70-6.6); a parcel without goods stays as it is.
+    """
+    with_its_item = np.isin(
+        rules.shipping, (ShippingTreatment.IN_ITEM_PRICE, ShippingTreatment.LIKE_ITS_LINE)
+    )
+    alone = with_its_item & (charges.goods == 0) & (charges.shipping > 0)
+    if not alone.any():
+        return charges
+    size = int(charges.order.max()) + 1
+    goods, moved, given = (np.zeros(size, np.int64) for _ in range(3))
+    np.add.at(goods, charges.order, charges.goods)
+    alone &= goods[charges.order] > 0
+    np.add.at(moved, charges.order[alone], charges.shipping[alone])
+    more: Ints = moved[charges.order] * charges.goods // np.maximum(goods[charges.order], 1)
+    np.add.at(given, charges.order, more)
+    dearest = np.full(size, -1, np.int64)
+    rising = np.argsort(charges.goods, kind="stable")
+    dearest[charges.order[rising]] = rising
+    left = moved > given
+    more[dearest[left]] += (moved - given)[left]
+    return replace(charges, shipping=np.where(alone, 0, charges.shipping) + more)
 
 
 def _denominator(included: Flags, *parts: tuple[Ints, Ints]) -> Ints:

@@ -60,6 +60,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "figures",
             "findings",
             "first_sales",
+            "handling",
             "local_used",
             "near_days",
             "one_stop_shop",
