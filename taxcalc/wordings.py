@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from taxcalc import places
 from taxcalc.exchange import last_published
-from taxcalc.handling import handling_assumption
 from taxcalc.local_used import local_assumptions
 from taxcalc.sums import SHIFT
+from taxcalc.us_assumptions import us_assumptions
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -77,4 +77,4 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         found.append(
             "A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only."
         )
-    return found + handling_assumption(assessment) + local_assumptions(assessment)
+    return found + us_assumptions(assessment) + local_assumptions(assessment)

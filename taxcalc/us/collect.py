@@ -199,10 +199,13 @@ def _evidence(
         return np.where(mask, rows, np.int32(-1))
 
     rate_rows = tuple((table, where(taxed, rows), columns) for table, rows, columns in rates.used)
+    states, state_rows, _ = rates.used[0]
+    none_here = (states, where(duty == DUTY["no_tax_here"], state_rows), ("state_percent",))
     ships = (shipping.expected != ShippingTreatment.IN_ITEM_PRICE) & taxed
     return Evidence(
         (
             *rate_rows,
+            none_here,
             (goods.table, where(taxed & goods.specific, goods.state), ("treatment", "item_price")),
             (
                 goods.table,
