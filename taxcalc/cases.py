@@ -75,7 +75,10 @@ class Coding:
 
     @property
     def radices(self) -> tuple[int, ...]:
-        """Number of values of each part: period, dispatch, class, channel, buyer, number, sample, limit, zone, fulfiller."""
+        """Number of values of each part.
+
+        Period, dispatch, class, channel, buyer, number, sample, limit, zone, fulfiller, order and tax point apart.
+        """
         count = len(places.codes())
         return (
             self.periods[1].size,
@@ -88,6 +91,7 @@ class Coding:
             2,
             self.zones,
             len(self.facts.fulfillers),
+            2,
         )
 
     def keys(self, parts: tuple[npt.NDArray[Any], ...]) -> Ints:
@@ -105,7 +109,7 @@ class Coding:
         for radix in self.radices[:0:-1]:
             left, part = np.divmod(left, radix)
             parts.append(part)
-        fulfiller, zone, limit, sample, number, buyer, channel, product_class, ship_from = parts
+        apart, fulfiller, zone, limit, sample, number, buyer, channel, product_class, ship_from = parts
         _, owner, first = self.periods
         return Cases(
             destination=owner[left],
@@ -118,6 +122,7 @@ class Coding:
             zone=zone.astype(np.int16),
             sample=sample.astype(bool),
             over_limit=limit.astype(bool),
+            ordered_apart=apart.astype(bool),
             day=first[left],
             state=np.zeros(keys.size, np.int8) if state is None else state,
         )

@@ -1,7 +1,7 @@
 """Days on which a later tax point would meet another rule: before a change of rate, and in or before a tax holiday.
 
 An order without a dispatch day is taxed as of its order day; dispatched up to `NEAR` days later it could fall on the other
-side. Nothing is computed from this: the lines are counted and said.
+side. Nothing is computed from this: the lines are counted and said. What a holiday frees is computed in `us/holidays.py`.
 """
 
 from __future__ import annotations

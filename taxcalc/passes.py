@@ -22,6 +22,7 @@ from taxcalc.columns import NO_DAY
 from taxcalc.counting import Counting
 from taxcalc.days import day as to_day
 from taxcalc.days import last_completed_quarter, number
+from taxcalc.delivery_fees import DeliveryFees
 from taxcalc.duties import Duties, Interval, ThresholdRow, profile_intervals
 from taxcalc.facts import OPEN, Facts
 from taxcalc.figures import Bucket, line_figures
@@ -135,6 +136,7 @@ class Run:
             rows.extend(answer.rows)
             intervals.extend(answer.intervals)
         self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
+        self.fees = DeliveryFees(totals, self.facts)
         self.tell("computing tax")
         self.case_keys = np.unique(np.concatenate(self.each(self._final_keys)))
         cases = self.preparation.coding.cases(
@@ -196,6 +198,7 @@ class Run:
         figures = line_figures(bucket, self.terms, by_order=by_order)
         self.first_sales.look(bucket, figures, self.terms)
         self.one_stop_shop.look(bucket, figures)
+        self.fees.look(number_of_bucket, bucket, figures, self.terms, self.frame)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
         shown = self.frame.currency, (self.frame.first, self.frame.last)
         sums.compared = compared(bucket, figures, self.terms, self.judged, *shown)

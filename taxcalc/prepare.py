@@ -12,6 +12,7 @@ from taxcalc import terms
 from taxcalc.arrow import grouped
 from taxcalc.columns import Entry
 from taxcalc.eu.consignment import over_import_limit
+from taxcalc.holiday_days import HolidayDays
 from taxcalc.orders import Refunds, codes_of, match_refunds, usable
 from taxcalc.regime import Placed
 
@@ -92,6 +93,7 @@ class Preparation:
     def __post_init__(self) -> None:
         """Begin with no place known."""
         self._places = PlacesKnown(self.coding, self.facts)
+        self.holidays = HolidayDays(self.facts)
 
     def bucket(self, number: int) -> Prepared:
         """Give a bucket ready for both passes; the first time its unusable lines are set aside."""
@@ -152,6 +154,9 @@ class Preparation:
                 over,
                 lines["zone"],
                 settled.fulfiller,
+                self.holidays.apart(
+                    lines["destination"], lines["product_class"], settled.duty_day, settled.rule_day
+                ),
             )
         )
 

@@ -18,6 +18,9 @@ REASONS: dict[str, str] = {
     "us_registered": "you were registered here",
     "us_present": "you were physically present here",
     "us_over_threshold": "the economic-nexus threshold had been crossed",
+    "us_holiday": "in a sales-tax holiday: such goods are free within its price per item, dearer ones are taxed as ever",
+    "us_holiday_open": "by a sales-tax holiday, but not certain to count for it (days of payment and delivery, kind of goods, "
+    "locality, your choice): low is free, see the row",
     # United States, the fulfiller's sale to the seller
     "us_fulfiller_no_tax": "no general sales tax where the parcel arrived",
     "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",

@@ -14,6 +14,7 @@ from taxcalc import places
 from taxcalc.assessment import date_or_none
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.days import number, quarter_number
+from taxcalc.delivery_fees import delivery_fees
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.late.parts import late_parts, sources_of
@@ -93,6 +94,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
         "outside": outside(with_interest=assessment.with_interest),
         "one_stop_shop": one_stop_shop_returns(assessment),
+        "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
         "sources": _sources(assessment, sources_of(late)),
     }
@@ -282,4 +284,6 @@ def _sources(assessment: Assessment, found: set[str]) -> list[dict[str, str]]:
         for _, evidence in side.proofs:
             for table, rows, _ in evidence.used:
                 found.update(table.sources(np.unique(rows)))
+    for seller in assessment.run.fees.sellers:
+        found.update(seller.table.sources(np.array([seller.stands().row], np.int32)))
     return [{"id": source, **tables.source(source)} for source in sorted(found)]

@@ -48,7 +48,8 @@ class Cases:
 
     Place codes int16 (`destination`, `ship_from`, `buyer_number` with 0 none and -1 bad form), `product_class` int8,
     `channel` and `buyer` int8, `fulfiller` int16, `zone` int16, `sample` bool (the seller's own order), `over_limit`
-    bool (import consignment above the limit), `day` int32 a day of the period in which no rule of the case changes,
+    bool (import consignment above the limit), `ordered_apart` bool (of the day of the order and the tax point, only one
+    lies in a sales-tax holiday for the goods), `day` int32 a day of the period in which no rule of the case changes,
     `state` int8 the cause of the duty in force (`taxcalc.duties.CAUSES`, 0 none) once duties are known.
     """
 
@@ -62,6 +63,7 @@ class Cases:
     zone: npt.NDArray[np.int16]
     sample: npt.NDArray[np.bool_]
     over_limit: npt.NDArray[np.bool_]
+    ordered_apart: npt.NDArray[np.bool_]
     day: npt.NDArray[np.int32]
     state: npt.NDArray[np.int8]
 
@@ -135,7 +137,8 @@ class CollectTerms:
 def no_rules(size: int) -> Rules:
     """Give kernel rules that charge nothing, for cases without an answer in money."""
     none, plain = np.zeros(size, np.int64), np.zeros(size, np.int8)
-    return Rules(plain, none, none, none, plain, none, none, plain, np.zeros(size, bool))
+    no = np.zeros(size, bool)
+    return Rules(plain, none, none, none, plain, none, none, plain, no, plain, plain, none, no)
 
 
 WHOLESALE, RETAIL, MARKED_UP = 0, 1, 2

@@ -10,6 +10,7 @@ from taxcalc import places
 from taxcalc.exchange import last_published
 from taxcalc.local_used import local_assumptions
 from taxcalc.sums import SHIFT
+from taxcalc.us_assumptions import us_assumptions
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -25,7 +26,7 @@ OUTSIDE: tuple[str, ...] = (
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
     NO_INTEREST,
-    "Sales-tax holidays and retail delivery fees are not computed.",
+    "Whether a fee on a delivery falls away with a refund is not computed; only the fees of us/delivery_fees are.",
 )
 
 
@@ -84,4 +85,4 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         found.append(
             "A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only."
         )
-    return found + local_assumptions(assessment)
+    return found + us_assumptions(assessment) + local_assumptions(assessment)

@@ -7,11 +7,11 @@ program. Rates are percent, amounts whole minor units.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from taxcalc.kernel import ShippingTreatment, Treatment
+from taxcalc.kernel import Freed, ShippingTreatment, Treatment
 
 NOTHING = Fraction(0)
 
@@ -37,6 +37,7 @@ class Part:
     percent: Fraction
     limit: int = 0
     percent_over: Fraction = NOTHING
+    freed: Freed = Freed.NOTHING
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class Line:
     local: Part
     how: ShippingTreatment
     charged: bool = True
+    freed_limit: int = 0
 
     @property
     def item_price(self) -> Fraction:
@@ -71,7 +73,25 @@ def rate_on_goods(line: Line, part: Part) -> Fraction:
 
 
 def taxed_goods(line: Line, part: Part) -> Fraction:
-    """Give how much of the price charged for goods a part taxes."""
+    """Give how much of the price charged for goods a part taxes, less what a holiday frees by price per item."""
+    each = Fraction(line.goods, line.quantity)
+    free = {
+        Freed.NOTHING: False,
+        Freed.UP_TO: each <= line.freed_limit,
+        Freed.BELOW: each < line.freed_limit,
+        Freed.AT_ANY_PRICE: True,
+        Freed.FIRST_PART: each <= line.freed_limit,
+    }[part.freed]
+    if free:
+        return NOTHING
+    taxed = usually_taxed_goods(line, part)
+    if part.freed is Freed.FIRST_PART:
+        return min(taxed, (each - line.freed_limit) * line.quantity)
+    return taxed
+
+
+def usually_taxed_goods(line: Line, part: Part) -> Fraction:
+    """Give how much of the price charged for goods a part taxes outside of holidays."""
     if part.rule is Treatment.EXEMPT or (
         part.rule is Treatment.EXEMPT_BELOW and line.item_price < part.limit
     ):
@@ -138,4 +158,30 @@ def exact_taxes(lines: list[Line]) -> list[Fraction]:
     for line in lines:
         if line.charged:
             orders[line.order].append(line)
-    return [exact_tax(line, orders[line.order]) for line in lines]
+    ready = {number: delivery_with_goods(order) for number, order in orders.items()}
+    found = []
+    for line in lines:
+        if line.charged:
+            at = next(at for at, other in enumerate(orders[line.order]) if other is line)
+            found.append(exact_tax(ready[line.order][at], ready[line.order]))
+        else:
+            found.append(NOTHING)
+    return found
+
+
+def delivery_with_goods(order: list[Line]) -> list[Line]:
+    """Give delivery that stands on lines without goods to the items, where each item bears its own delivery.
+
+    By price in whole minor units; the last of the dearest lines takes what is left.
+    """
+    own = (ShippingTreatment.IN_ITEM_PRICE, ShippingTreatment.LIKE_ITS_LINE)
+    goods = sum(line.goods for line in order)
+    alone = [line.how in own and not line.goods for line in order]
+    moved = sum(line.shipping for line, lone in zip(order, alone, strict=True) if lone)
+    if not (goods and moved):
+        return order
+    more = [moved * line.goods // goods for line in order]
+    dearest = max(range(len(order)), key=lambda at: (order[at].goods, at))
+    more[dearest] += moved - sum(more)
+    kept = [0 if lone else line.shipping for line, lone in zip(order, alone, strict=True)]
+    return [replace(line, shipping=kept[at] + more[at]) for at, line in enumerate(order)]

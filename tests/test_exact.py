@@ -11,6 +11,7 @@ import csv
 import io
 import zipfile
 from collections import defaultdict
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import lru_cache
@@ -24,7 +25,7 @@ from slow_tax import NOTHING, Line, Part, exact_taxes, rounded
 
 from taxcalc.days import number
 from taxcalc.exchange import convert, has_rate
-from taxcalc.kernel import Charges, Rules, ShippingTreatment, Treatment, tax
+from taxcalc.kernel import Charges, Freed, Rules, ShippingTreatment, Treatment, tax
 from taxcalc.money import CURRENCY_CODE, round_half_away
 
 ENOUGH = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -60,6 +61,10 @@ def as_rules(lines: list[Line]) -> Rules:
         local_ppm=np.array(of("local", "percent"), np.int64),
         shipping=np.array([line.how for line in lines], np.int8),
         charged=np.array([line.charged for line in lines], bool),
+        state_freed=np.array(of("state", "freed"), np.int8),
+        local_freed=np.array(of("local", "freed"), np.int8),
+        freed_limit=np.array([line.freed_limit for line in lines], np.int64),
+        freed_with_delivery=np.zeros(len(lines), bool),
     )
 
 
@@ -103,6 +108,10 @@ def lines_of(
     below = (Treatment.EXEMPT,) if alone else (Treatment.TAXED, Treatment.EXEMPT, Treatment.EXEMPT_BELOW)
     quantity = draw(st.integers(1, 5))
     goods = draw(st.integers(0, 30_000) | st.just(0)) * (quantity if draw(st.booleans()) else 1)
+    local = draw(parts(*below))
+    if not (with_tax or in_price):
+        state = replace(state, freed=draw(st.sampled_from(Freed)))
+        local = replace(local, freed=draw(st.sampled_from((state.freed, Freed.NOTHING))))
     return Line(
         goods,
         draw(st.integers(0, 3_000)),
@@ -111,9 +120,10 @@ def lines_of(
         order,
         draw(st.integers(0, 3_000)),
         state,
-        draw(parts(*below)),
+        local,
         how,
         draw(st.sampled_from((True, True, True, False))),
+        draw(st.sampled_from((goods // quantity, 10_000, 1))),
     )
 
 

@@ -42,6 +42,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "crossing",
             "duties",
             "facts",
+            "holiday_days",
             "kernel",
             "lasting",
             "orders",
@@ -55,6 +56,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
     (
         *(
             "assessment",
+            "delivery_fees",
             "figure_changes",
             "figures",
             "findings",
@@ -70,6 +72,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "purchases",
             "record",
             "retail_base",
+            "us_assumptions",
         ),
         *("passes", "run", "served", "sums", "wordings"),
     ),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from taxcalc.kernel import Rules, ShippingTreatment, Treatment
+from taxcalc.kernel import Freed, Rules, ShippingTreatment, Treatment
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -47,6 +47,7 @@ def vat_rules(rate: Ints, charged: npt.NDArray[np.bool_]) -> Rules:
     """Build kernel rules for one VAT rate on goods and shipping alike (shipping follows its goods)."""
     none = np.zeros(rate.size, np.int64)
     plain = np.full(rate.size, int(Treatment.TAXED), np.int8)
+    nothing = np.full(rate.size, int(Freed.NOTHING), np.int8)
     return Rules(
         state_rule=plain,
         state_limit=none,
@@ -57,4 +58,8 @@ def vat_rules(rate: Ints, charged: npt.NDArray[np.bool_]) -> Rules:
         local_ppm=none,
         shipping=np.full(rate.size, int(ShippingTreatment.TAXED), np.int8),
         charged=charged,
+        state_freed=nothing,
+        local_freed=nothing,
+        freed_limit=none,
+        freed_with_delivery=np.zeros(rate.size, np.bool_),
     )

@@ -13,6 +13,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
+from taxcalc.findings.fees import fees_on_deliveries
 from taxcalc.findings.finding import KINDS
 from taxcalc.findings.purchases import charges, document_worth, documents_running_out, samples
 from taxcalc.findings.registered import (
@@ -44,6 +45,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     samples,
     documents_running_out,
     document_worth,
+    fees_on_deliveries,
     below_threshold_rulings,
     registered_not_charging,
     nil_returns,

@@ -136,6 +136,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "in the period."
         ),
     ),
+    "delivery_fee": (
+        2,
+        (
+            "A fee on deliveries may be due here besides the tax, by your sales of the year before: {fee}, {orders} since "
+            "{since}. It is in no other figure. Ask a professional."
+        ),
+    ),
     "avoidable": (2, "A document that could be had would have avoided this tax of the fulfiller."),
     "charged_with_document": (
         2,
@@ -268,7 +275,7 @@ KINDS: dict[str, tuple[int, str]] = {
         3,
         (
             "Sales under a duty in a sales-tax holiday for such goods, or in the 14 days before one, without a dispatch day: "
-            "{count}. Holidays are not computed; ask when a sale counts for one."
+            "{count}. Computed by the day of the order; a later dispatch can put them outside, or open what is free."
         ),
     ),
     "history_begins_late": (

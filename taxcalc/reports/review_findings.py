@@ -46,6 +46,7 @@ KINDS: Final = {
     "replace_document": "a document to replace",
     "possible_offset": "tax of the fulfiller that may be set off",
     "covered_by_fulfiller": "sales covered by the fulfiller's tax",
+    "delivery_fee": "a fee on deliveries",
     "avoidable": "avoidable tax of the fulfiller",
     "charged_with_document": "charged with a document on file",
     "charged_more": "the fulfiller charged more than explained",

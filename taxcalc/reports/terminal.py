@@ -7,6 +7,7 @@ from typing import IO, TYPE_CHECKING, Any
 from taxcalc.reports import (
     review_charges,
     review_documents,
+    review_fees,
     review_findings,
     review_fulfiller,
     review_head,
@@ -34,6 +35,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_places.since_duty(record, width),
         *review_look_back.look_back(record),
         *review_late.interest_and_penalties(record),
+        *review_fees.delivery_fees(record),
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
         *review_fulfiller.fulfiller(record),

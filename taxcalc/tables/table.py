@@ -142,6 +142,10 @@ class Table:
         days: dict[int, set[int]] = {}
         for place, day in zip(self._columns["place"][:-1].tolist(), self._days[:-1].tolist(), strict=True):
             days.setdefault(place, set()).add(day)
+        if self.schema.last_day:
+            lasts = self._columns[self.schema.last_day][:-1].tolist()
+            for place, last in zip(self._columns["place"][:-1].tolist(), lasts, strict=True):
+                days[place] |= {last + 1} - {NO_DAY + 1}
         return {place: np.array(sorted(some), np.int32) for place, some in days.items()}
 
     @cached_property

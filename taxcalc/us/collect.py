@@ -12,10 +12,13 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Buyer, Channel
+from taxcalc.duties import CAUSE
 from taxcalc.kernel import Rules, ShippingTreatment, Treatment
 from taxcalc.regime import DUTY, CollectTerms, Evidence
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.goods import EXEMPT, GoodsRows, goods_rules, shipping_rules
+from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
+from taxcalc.us.holidays import FreedGoods, Holidays, holidays, no_holiday
 from taxcalc.us.rates import Rates, seller_rates
 
 if TYPE_CHECKING:
@@ -54,17 +57,28 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
+    freed = holidays(cases, facts.tables)
+    reason = _holiday_reason(duty, reason, freed, free_goods)
     low = goods_to_rules(
-        goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some
+        goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some, freed.low
     )
-    expected = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local, shipping.expected, charged)
-    high = goods_to_rules(goods, (state_rule, local_rule), rates, rates.local_high, shipping.high, charged)
-    by_limit = np.isin(reason, ("us_no_duty", "us_over_threshold"))
+    rules = (state_rule, local_rule)
+    expected = goods_to_rules(goods, rules, rates, rates.local, shipping.expected, charged, freed.expected)
+    high = goods_to_rules(goods, rules, rates, rates.local_high, shipping.high, charged, freed.high)
+    by_limit = (reason == "us_no_duty") | ((duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"]))
     limits = facts.tables["us/thresholds"]
     limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
     by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law")
     evidence = _evidence(duty, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
-    proof = Evidence((*evidence.used, (limits, limit_rows, LIMIT_COLUMNS), *_duty_rows(cases, reason, facts)))
+    over = (duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"])
+    proof = Evidence(
+        (
+            *evidence.used,
+            (limits, limit_rows, LIMIT_COLUMNS),
+            *_duty_rows(cases, over, facts),
+            (freed.table, np.where(duty == DUTY["collect"], freed.rows, np.int32(-1)), HOLIDAY_COLUMNS),
+        )
+    )
     return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 
 
@@ -102,11 +116,22 @@ def _duty(
     return duty.astype(np.int8), reason.astype(object)
 
 
+def _holiday_reason(
+    duty: npt.NDArray[np.int8],
+    reason: npt.NDArray[np.object_],
+    freed: Holidays,
+    free_goods: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.object_]:
+    """Give the reason of a holiday where tax would be collected but for one."""
+    concerned = (duty == DUTY["collect"]) & (freed.rows >= 0) & ~free_goods
+    said = np.where(freed.sure, "us_holiday", "us_holiday_open").astype(object)
+    return np.where(concerned, said, reason).astype(object)
+
+
 def _duty_rows(
-    cases: Cases, reason: npt.NDArray[np.object_], facts: Facts
+    cases: Cases, over: npt.NDArray[np.bool_], facts: Facts
 ) -> tuple[tuple[Table, npt.NDArray[np.int32], tuple[str, ...]], ...]:
     """Name the rows that say since when and until when a crossed threshold binds."""
-    over = reason == "us_over_threshold"
     found = []
     for name, columns in (("us/threshold_starts", ("start_rule",)), ("us/duty_ends", ("end_rule",))):
         table = facts.tables[name]
@@ -122,9 +147,11 @@ def goods_to_rules(
     local_ppm: npt.NDArray[np.int64],
     shipping: npt.NDArray[np.int8],
     charged: npt.NDArray[np.bool_],
+    freed: FreedGoods | None = None,
 ) -> Rules:
-    """Put goods rows, rates and shipping together for the kernel."""
+    """Put goods rows, rates, shipping and what a holiday frees together for the kernel."""
     table = goods.table
+    freed = freed or no_holiday(charged.size)
     over = table["percent"][goods.state]
     return Rules(
         state_rule=treatments[0],
@@ -138,6 +165,10 @@ def goods_to_rules(
         local_ppm=local_ppm,
         shipping=shipping,
         charged=charged,
+        state_freed=freed.state,
+        local_freed=freed.local,
+        freed_limit=freed.limit,
+        freed_with_delivery=freed.with_delivery,
     )
 
 
@@ -168,10 +199,13 @@ def _evidence(
         return np.where(mask, rows, np.int32(-1))
 
     rate_rows = tuple((table, where(taxed, rows), columns) for table, rows, columns in rates.used)
+    states, state_rows, _ = rates.used[0]
+    none_here = (states, where(duty == DUTY["no_tax_here"], state_rows), ("state_percent",))
     ships = (shipping.expected != ShippingTreatment.IN_ITEM_PRICE) & taxed
     return Evidence(
         (
             *rate_rows,
+            none_here,
             (goods.table, where(taxed & goods.specific, goods.state), ("treatment", "item_price")),
             (
                 goods.table,

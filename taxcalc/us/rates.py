@@ -111,7 +111,7 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
 
     A flat rate replaces state and local rates of remote sellers; an election works from its day only.
     """
-    rates = rates_on_arrival(cases, facts)
+    rates = _by_origin(rates_on_arrival(cases, facts), cases, facts)
     table = facts.tables["us/flat_rates"]
     rows = table.lookup(cases.day, place=cases.destination)
     by_law = (rows >= 0) & (table["by"][rows] == "law") & ~_present(cases, facts)
@@ -121,6 +121,46 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
     low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
     used = tuple((t, np.where(flat, np.int32(-1), r), columns) for t, r, columns in rates.used)
     return Rates(rates.state, low, local, high, rates.known, (*used, (table, rows, ("flat_percent",))))
+
+
+def _by_origin(rates: Rates, cases: Cases, facts: Facts) -> Rates:
+    """Leave the local rate of the ZIP code where a state takes that of the seller's own place of business.
+
+    That is so for a seller inside a state of origin sourcing whose goods start there too (`sourcing_in_state` of
+    us/state_rates). Which locality the seller sits in is not known here, so the whole range of the state is left.
+    """
+    from_origin = sent_by_origin(cases, facts)
+    if not from_origin.any():
+        return rates
+    averages = average_rates(cases, facts)
+    state_rows, local_rows = averages.used[0][1], averages.used[1][1]
+    states, locals_ = averages.used[0][0], averages.used[1][0]
+
+    def where(mask: npt.NDArray[np.bool_], rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+        return np.where(mask, rows, np.int32(-1))
+
+    used = (
+        *((table, where(~from_origin, rows), columns) for table, rows, columns in rates.used),
+        (states, where(from_origin, state_rows), ("state_percent", "sourcing_in_state")),
+        (locals_, where(from_origin, local_rows), ("average_percent", "highest_percent")),
+    )
+    return Rates(
+        rates.state,
+        np.where(from_origin, averages.local_low, rates.local_low),
+        np.where(from_origin, averages.local, rates.local),
+        np.where(from_origin, averages.local_high, rates.local_high),
+        rates.known,
+        used,
+    )
+
+
+def sent_by_origin(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
+    """Tell where the seller is in a state of origin sourcing and the goods start in that state."""
+    table = facts.tables["us/state_rates"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    inside = (cases.ship_from == cases.destination) & (table["sourcing_in_state"][rows] == "origin")
+    found: npt.NDArray[np.bool_] = inside & (rows >= 0) & _present(cases, facts)
+    return found
 
 
 def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:

@@ -42,7 +42,9 @@ def test_a_third_decimal_above_four_goes_up(ppm: int, cents: int) -> None:
     none = np.array([0], np.int64)
     plain = np.zeros(1, np.int8)
     charges = Charges(one * 10_000, none, one, np.zeros(1, bool), np.zeros(1, np.int32), none)
-    rules = Rules(plain, none, one * ppm, none, plain, none, none, plain, np.ones(1, bool))
+    rules = Rules(
+        plain, none, one * ppm, none, plain, none, none, plain, np.ones(1, bool), plain, plain, none, none > 0
+    )
     assert tax(charges, rules).tolist() == [cents]
     assert tax(charges, rules, by_order=True).tolist() == [cents]
 

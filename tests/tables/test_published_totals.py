@@ -17,7 +17,9 @@ from taxcalc.days import number
 from taxcalc.tables.load import load_tables
 
 DAY = number(date(2026, 1, 1))
-STATES = [code for code in places.codes() if code.startswith("US-") and code not in {"US-PR", "US-DC"}]
+OTHERS = {"US-PR", "US-DC", "US-AA", "US-AE", "US-AP"}
+"""Places with rows of their own that are no states."""
+STATES = [code for code in places.codes() if code.startswith("US-") and code not in OTHERS]
 
 
 def percent(name: str, column: str) -> dict[str, Decimal]:
