@@ -8,13 +8,14 @@ tax, tax = gross × rate ÷ (1 + rate). The caller gives absolute amounts and pu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
-from enum import IntEnum
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from taxcalc.item_prices import delivery_with_goods, less_freed
 from taxcalc.money import PPM, round_half_away
+from taxcalc.treatments import Freed, ShippingTreatment, Treatment
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -24,37 +25,7 @@ if TYPE_CHECKING:
     Flags = npt.NDArray[np.bool_]
     Codes = npt.NDArray[np.int32]
 
-
-class Treatment(IntEnum):
-    """How the goods of a line enter the base of one part (state or local) of the tax."""
-
-    TAXED = 0
-    EXEMPT = 1
-    EXEMPT_BELOW = 2
-    EXCESS_OVER = 3
-    HIGHER_RATE_OVER = 4
-
-
-class ShippingTreatment(IntEnum):
-    """How a separately stated shipping charge enters the base."""
-
-    TAXED = 0
-    EXEMPT = 1
-    SHARE_OF_TAXED_GOODS = 2
-    WHOLE_IF_ANY_TAXED = 3
-    LIKE_ITS_LINE = 4
-    OVER_ACTUAL_COST = 5
-    IN_ITEM_PRICE = 6
-
-
-class Freed(IntEnum):
-    """What a dated relief (a sales-tax holiday) frees of the goods of a line, on top of their treatment."""
-
-    NOTHING = 0
-    UP_TO = 1
-    BELOW = 2
-    AT_ANY_PRICE = 3
-    FIRST_PART = 4
+__all__ = ["Charges", "Freed", "Quick", "Rules", "ShippingTreatment", "Treatment", "tax", "whole_parcels"]
 
 
 @dataclass(frozen=True)
@@ -192,7 +163,7 @@ class Fractions:
 
 def _fractions(charges: Charges, rules: Rules) -> Fractions:
     """Give goods and shipping parts of the tax as exact fractions."""
-    charges = _delivery_with_goods(charges, rules)
+    charges = delivery_with_goods(charges, rules)
     state, state_ppm = _goods_base(charges, rules, "state")
     local, local_ppm = _goods_base(charges, rules, "local")
     goods = state * state_ppm + local * local_ppm
@@ -212,33 +183,6 @@ def _fractions(charges: Charges, rules: Rules) -> Fractions:
     )
 
 
-def _delivery_with_goods(charges: Charges, rules: Rules) -> Charges:
-    """Give delivery that stands on a line without goods to the goods of its parcel, where each item bears its own.
-
-    Shared by price and rounded down; what is left goes to the dearest line. Only where delivery enters the item price or
-    goes with its line (280-RICR-20-70-6.6); a parcel without goods stays as it is.
-    """
-    with_its_item = np.isin(
-        rules.shipping, (ShippingTreatment.IN_ITEM_PRICE, ShippingTreatment.LIKE_ITS_LINE)
-    )
-    alone = with_its_item & (charges.goods == 0) & (charges.shipping > 0)
-    if not alone.any():
-        return charges
-    size = int(charges.order.max()) + 1
-    goods, moved, given = (np.zeros(size, np.int64) for _ in range(3))
-    np.add.at(goods, charges.order, charges.goods)
-    alone &= goods[charges.order] > 0
-    np.add.at(moved, charges.order[alone], charges.shipping[alone])
-    more: Ints = moved[charges.order] * charges.goods // np.maximum(goods[charges.order], 1)
-    np.add.at(given, charges.order, more)
-    dearest = np.full(size, -1, np.int64)
-    rising = np.argsort(charges.goods, kind="stable")
-    dearest[charges.order[rising]] = rising
-    left = moved > given
-    more[dearest[left]] += (moved - given)[left]
-    return replace(charges, shipping=np.where(alone, 0, charges.shipping) + more)
-
-
 def _denominator(included: Flags, *parts: tuple[Ints, Ints]) -> Ints:
     """Give 1 000 000, or where the price contains the tax 1 000 000 plus the rates of the parts that are taxed."""
     under = np.full(included.shape, PPM, np.int64)
@@ -256,52 +200,15 @@ def _goods_base(charges: Charges, rules: Rules, part: str) -> tuple[Ints, Ints]:
     )
     freed = getattr(rules, f"{part}_freed")
     if not rule.any():
-        return _less_freed(charges, rules, freed, charges.goods), ppm
+        return less_freed(charges, rules, freed, charges.goods), ppm
     price = charges.goods + np.where(rules.shipping == ShippingTreatment.IN_ITEM_PRICE, charges.shipping, 0)
     limit_of_line = limit * charges.quantity
     below_item_price = (rule == Treatment.EXEMPT_BELOW) & (price < limit_of_line)
     over_item_price = (rule == Treatment.HIGHER_RATE_OVER) & (price > limit_of_line)
     base = np.where((rule == Treatment.EXEMPT) | below_item_price, 0, charges.goods)
     base = np.where(rule == Treatment.EXCESS_OVER, np.maximum(price - limit_of_line, 0), base)
-    base = _less_freed(charges, rules, freed, base)
+    base = less_freed(charges, rules, freed, base)
     return base, (np.where(over_item_price, rules.state_over_ppm, ppm) if part == "state" else ppm)
-
-
-def _less_freed(charges: Charges, rules: Rules, freed: npt.NDArray[np.int8], base: Ints) -> Ints:
-    """Take what a holiday frees out of the base of the goods."""
-    if not freed.any():
-        return base
-    limit = rules.freed_limit * charges.quantity
-    price = charges.goods
-    if rules.freed_with_delivery.any():
-        price = price + np.where(rules.freed_with_delivery, _delivery_in_price(charges, rules, freed), 0)
-    within = (freed == Freed.AT_ANY_PRICE) | _within(price, limit, freed)
-    left = np.where(freed == Freed.FIRST_PART, np.minimum(base, np.maximum(price - limit, 0)), base)
-    return np.where(within, 0, left)
-
-
-def _within(price: Ints, limit: Ints, freed: npt.NDArray[np.int8]) -> Flags:
-    """Tell where the price of the items of a line is within what is freed."""
-    up_to, below = (freed == Freed.UP_TO) & (price <= limit), (freed == Freed.BELOW) & (price < limit)
-    return np.asarray(up_to | below, np.bool_)
-
-
-def _delivery_in_price(charges: Charges, rules: Rules, freed: npt.NDArray[np.int8]) -> Ints:
-    """Give the delivery that counts with the items of each line; a flat charge may stand on any one item of the parcel.
-
-    It counts with none of the freed ones where another item bears it: one that is taxed anyway, or one that stays within
-    the limit with the whole charge (34 Texas Administrative Code 3.365). Else it counts where it stands.
-    """
-    whole = np.zeros(int(charges.order.max()) + 1, np.int64)
-    np.add.at(whole, charges.order, charges.shipping)
-    limit, with_all = (
-        rules.freed_limit * charges.quantity,
-        charges.goods + whole[charges.order] * charges.quantity,
-    )
-    bears_it = (charges.goods > 0) & (~_within(charges.goods, limit, freed) | _within(with_all, limit, freed))
-    borne = np.zeros(whole.size, np.bool_)
-    borne[charges.order[bears_it]] = True
-    return np.where(borne[charges.order], 0, charges.shipping)
 
 
 def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
