@@ -68,13 +68,8 @@ def test_every_source_is_named_by_a_row_or_listed() -> None:
     assert sorted(unnamed) == sorted(listed("data-sources") + listed("test-sources"))
 
 
-NOT_HELD_YET = {
-    "co-rule-43-4-218",
-    "md-comptroller-holiday-2017",
-    "ms-dor-holiday-2022",
-    "tx-comptroller-holiday-2024",
-}
-"""Papers with worked results on rules that the program may not have: holidays and delivery fees."""
+NOT_HELD_YET = {"co-rule-43-4-218"}
+"""A paper with worked results on delivery fees that no test works through."""
 
 
 def test_sources_listed_for_worked_results_are_cited_by_a_test() -> None:
