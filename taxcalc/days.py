@@ -50,6 +50,11 @@ def quarter_number(days: Days) -> npt.NDArray[np.int32]:
     return np.asarray(months // MONTHS_A_QUARTER + 1970 * 4, dtype=np.int32)
 
 
+def quarter_of(of: date) -> int:
+    """Number the calendar quarter of one day, as `quarter_number` does for many."""
+    return of.year * 4 + (of.month - 1) // MONTHS_A_QUARTER
+
+
 def quarter_name(number_of_quarter: int) -> str:
     """Write a quarter number as 2026-Q3."""
     year, quarter = divmod(int(number_of_quarter), 4)

@@ -15,7 +15,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.assessment import date_or_none
 from taxcalc.caution import CAUTION
-from taxcalc.days import MONTHS_A_YEAR, number, plus_months, quarter_name, quarter_number
+from taxcalc.days import MONTHS_A_YEAR, number, plus_months, quarter_name, quarter_of
 from taxcalc.findings.duty import registered_since
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among
@@ -153,13 +153,13 @@ def _disclosure(assessment: Assessment, code: int, quarters: Quarters) -> dict[s
     if window is None:
         return None
     fewest, most = window.first_days(assessment.run.as_of)
-    since = {"low": _quarter_of(fewest), **dict.fromkeys(("expected", "high"), _quarter_of(most))}
+    since = {"low": quarter_of(fewest), **dict.fromkeys(("expected", "high"), quarter_of(most))}
     registered = registered_since(assessment, code) is not None
     return {
         "years": {"least": window.years[0], "most": window.years[1]},
         "plus_current_year": window.from_january,
         "from": most.isoformat(),
-        "from_quarter": quarter_name(_quarter_of(most)),
+        "from_quarter": quarter_name(quarter_of(most)),
         "rule": "state" if window.own_rule else "usual",
         "shortfall": _range({end: _lack(quarters, end, since[end]) for end in ENDS}, assessment.currency),
         "words": [PRACTICE, *([REGISTERED] if registered else []), COLLECTED_TAX[window.collected_tax]],
@@ -210,8 +210,3 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window | None:
 def _first(own: int, common: int) -> int:
     """Give the row of the state, else that of all states."""
     return own if own >= 0 else common
-
-
-def _quarter_of(day: date) -> int:
-    """Number the quarter of a day."""
-    return int(quarter_number(np.array([number(day)], np.int32))[0])

@@ -57,6 +57,10 @@ class Box(NamedTuple):
     standard: int
 
 
+BY_CASE: Final = Box._fields[3:]
+"""What a box takes from the case of its lines."""
+
+
 class Amounts(NamedTuple):
     """Cents of euro: the taxable amount, and the VAT at the low, expected and high end; and the lines behind them."""
 
@@ -74,18 +78,24 @@ class OneStopShop:
         """Look at the cases once: which scheme may serve each, and what a return says of it."""
         self.boxes: dict[Box, Amounts] = {}
         self._frame, self._lock = frame, Lock()
-        cases = terms.cases
         scheme = schemes_of(terms, facts)
         self._months = np.array([0, *(period_months(name, facts) for name in SCHEMES[1:])], np.int64)
         self._scheme = np.where(self._months[scheme] > 0, scheme, np.int8(0))
-        where = rules_of(cases.destination, facts)
-        self._consumption = member_state(where, facts)
-        self._service = cases.product_class == DIGITAL
-        self._ppm = terms.collect.rules["expected"].state_ppm
-        every = np.full(cases.size, EVERY_CLASS, np.int8)
-        self._standard = self._ppm == ppm(rate_rows(where, every, cases.day, facts), facts)
-        from_union = facts.eu_states[member_state(cases.ship_from, facts)] & ~self._service
-        self._dispatch = np.where(from_union, member_state(cases.ship_from, facts), 0)
+        at = np.flatnonzero(self._scheme)
+        served = terms.cases.take(at)
+        where = rules_of(served.destination, facts)
+        service = served.product_class == DIGITAL
+        rate = terms.collect.rules["expected"].state_ppm[at]
+        every = np.full(at.size, EVERY_CLASS, np.int8)
+        leaves = member_state(served.ship_from, facts)
+        self._of_case = np.zeros((len(BY_CASE), self._scheme.size), np.int64)
+        self._of_case[:, at] = (
+            member_state(where, facts),
+            np.where(facts.eu_states[leaves] & ~service, leaves, 0),
+            service,
+            rate,
+            rate == ppm(rate_rows(where, every, served.day, facts), facts),
+        )
 
     def look(self, bucket: Bucket, figures: LineFigures) -> None:
         """Look through one bucket."""
@@ -101,16 +111,13 @@ class OneStopShop:
         original, original_end = self._periods(_sold_on(bucket)[at], scheme)
         corrects = original < period
         case = bucket.case[at]
-        supply = ~corrects
+        consumption, *of_supply = self._of_case[:, case]
         columns = (
             scheme,
             period,
             np.where(corrects, original, NOT_CORRECTED),
-            self._consumption[case],
-            self._dispatch[case] * supply,
-            self._service[case] & supply,
-            self._ppm[case] * supply,
-            self._standard[case] & supply,
+            consumption,
+            *(np.where(corrects, 0, column) for column in of_supply),
         )
         keys, group = distinct_rows(columns)
         amounts = self._amounts(bucket, figures, at, np.where(corrects, original_end, end))

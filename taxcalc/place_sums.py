@@ -17,7 +17,8 @@ import numpy as np
 from taxcalc import places
 from taxcalc.arrow import distinct_rows
 from taxcalc.columns import NO_DAY
-from taxcalc.days import quarter_number
+from taxcalc.days import day as to_day
+from taxcalc.days import quarter_of
 from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
 from taxcalc.money import parse_amount
@@ -86,7 +87,7 @@ class PlaceSums:
         duty = self.duty(code)
         if duty is None:
             return None
-        first = int(quarter_number(np.array([duty.first.start.day], np.int32))[0])
+        first = quarter_of(to_day(duty.first.start.day))
         return self._ever.sum(code, first)
 
     def duty(self, code: int) -> Stretch | None:

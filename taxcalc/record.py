@@ -13,7 +13,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.assessment import date_or_none
 from taxcalc.caution import CAUTION, TITLE
-from taxcalc.days import number, quarter_number
+from taxcalc.days import quarter_of
 from taxcalc.delivery_fees import delivery_fees
 from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
@@ -105,7 +105,7 @@ def _period_name(assessment: Assessment) -> str:
     from taxcalc.days import quarter_days, quarter_name  # noqa: PLC0415 - only here
 
     first, last = assessment.run.period
-    name = quarter_name(int(quarter_number(np.array([number(first)], np.int32))[0]))
+    name = quarter_name(quarter_of(first))
     return name if quarter_days(name) == (first, last) else f"{first} to {last}"
 
 

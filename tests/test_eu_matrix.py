@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from difflib import unified_diff
 from itertools import product
 from typing import Any
 
 import eu_matrix
 import pytest
+from picture_moved import difference
 from shop import answers, fulfiller, orders, registered, seller, union_seller
 
 from taxcalc import assess
@@ -15,7 +15,6 @@ from taxcalc.reasons import REASONS
 from taxcalc.regime import DUTIES
 from taxcalc.tables.load import load_tables
 
-MOST_LINES = 60
 NUMBERS = {
     "none": [],
     "local": registered("DE", "PL", since=eu_matrix.SINCE),
@@ -28,20 +27,10 @@ HOMES: dict[str, dict[str, Any]] = {"one": {}, "two": {"established_in": ["DE", 
 TRANSPORT = ("unset", "first", "second")
 
 
-def difference(old: list[str], new: list[str]) -> str:
-    """Say which lines moved, a removed and an added one each, and how to write the picture again."""
-    moved = [line for line in unified_diff(old, new, lineterm="", n=0) if line[:2] not in ("--", "++", "@@")]
-    more = [f"and {len(moved) - MOST_LINES} more"] if len(moved) > MOST_LINES else []
-    mend = f"If the new answers are those of the law: {eu_matrix.COMMAND}"
-    return "\n".join(
-        [f"{len(moved)} lines of {eu_matrix.PICTURE.name} moved:", *moved[:MOST_LINES], *more, mend]
-    )
-
-
 def test_the_matrix_is_the_one_in_the_picture() -> None:
     """No paper: it shows movement. A change of a rule shows line by line."""
     old, new = eu_matrix.PICTURE.read_text(encoding="utf-8").splitlines(), eu_matrix.picture()
-    assert old == new, difference(old, new)
+    assert old == new, difference(old, new, eu_matrix.COMMAND)
 
 
 def profile(home: str, held: str, transport: str, *, by_choice: bool) -> dict[str, Any]:

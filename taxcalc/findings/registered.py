@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from taxcalc import places
 from taxcalc.columns import Channel
-from taxcalc.days import day, number, quarter_days, quarter_name, quarter_number
+from taxcalc.days import day, number, quarter_days, quarter_name, quarter_of
 from taxcalc.facts import holds
 from taxcalc.findings.duty import registered_since
 from taxcalc.findings.finding import Finding
@@ -61,9 +59,7 @@ def nil_returns(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 
 def _quarters(assessment: Assessment) -> list[str]:
     """Name the quarters that the period touches, that are over, and that the files reach."""
-    first, last = (
-        int(quarter_number(np.array([number(each)], np.int32))[0]) for each in assessment.run.period
-    )
+    first, last = (quarter_of(each) for each in assessment.run.period)
     names = [quarter_name(quarter) for quarter in range(first, last + 1)]
     ends = {name: quarter_days(name)[1] for name in names}
     return [name for name in names if assessment.run.covers[0] <= ends[name] <= assessment.run.as_of]
