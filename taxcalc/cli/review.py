@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 )
 @click.option("--out", type=options.FOLDER, metavar="DIR", help="Also write the figures into this folder.")
 @click.option("--with-interest", is_flag=True, help="Also show interest and penalties, as a scenario apart.")
+@click.option("--full", "whole", is_flag=True, help="Print the whole review, not only what matters first.")
 @click.option("--strict", is_flag=True, help="Stop if any row has to be set aside.")
 @options.as_json
 def command(  # noqa: PLR0913 - one argument an option
@@ -45,6 +46,7 @@ def command(  # noqa: PLR0913 - one argument an option
     as_of: date | None,
     out: Path | None,
     with_interest: bool,
+    whole: bool,
     strict: bool,
     as_json: bool,
 ) -> int:
@@ -57,7 +59,7 @@ def command(  # noqa: PLR0913 - one argument an option
     period = options.period(quarter, first, last)
     assessment = assess(list(files), seller, columns=columns, tables=tables, as_of=as_of, period=period)
     assessment.with_interest = with_interest
-    return publish(assessment, out=out, strict=strict, as_json=as_json)
+    return publish(assessment, out=out, strict=strict, as_json=as_json, whole=whole)
 
 
 def assess(orders: list[str], seller: Path, **asked: Any) -> Assessment:  # noqa: ANN401 - passed on as they are
@@ -71,7 +73,14 @@ def assess(orders: list[str], seller: Path, **asked: Any) -> Assessment:  # noqa
         return assess_orders(orders, seller, progress=show, **asked)
 
 
-def publish(assessment: Assessment, *, out: Path | None, strict: bool = False, as_json: bool = False) -> int:
+def publish(
+    assessment: Assessment,
+    *,
+    out: Path | None,
+    strict: bool = False,
+    as_json: bool = False,
+    whole: bool = False,
+) -> int:
     """Write the folder, then print; files come first, since stdout stays empty unless all went well."""
     faults = assessment.set_aside_faults
     if strict and faults:
@@ -91,5 +100,5 @@ def publish(assessment: Assessment, *, out: Path | None, strict: bool = False, a
     else:
         from taxcalc.reports.terminal import print_review  # noqa: PLC0415 - heavy
 
-        print_review(record)
+        print_review(record, whole=whole)
     return SET_ASIDE if faults else DONE

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from rich.text import Text
 
-from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph
+from taxcalc.reports.layout import STRONG, Column, bullets, figures, heading, paragraph
 from taxcalc.reports.words import URGENCY, day, money, place, printable, several
 
 if TYPE_CHECKING:
@@ -75,23 +75,56 @@ KINDS: Final = {
 
 NAMED: Final = 10
 """Places that are named with a finding; the tables below hold all of them."""
+NAMED_IN_SHORT: Final = 5
+NOTE: Final = 3
+"""The urgency of what is only to be known; in short it is named without its sentence."""
 _ISO_DAY: Final = re.compile(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", re.ASCII)
 
 
 def findings(record: dict[str, Any]) -> Pieces:
     """List the findings by urgency; each kind of shortfall keeps its own name and amounts."""
-    pieces = heading("What needs attention first")
-    if not record["findings"]:
-        return [*pieces, paragraph("Nothing was found that needs attention in this period.")]
-    groups: dict[tuple[int, str, str], list[Finding]] = {}
+    pieces, groups = heading(HEADING), _groups(record)
+    if not groups:
+        return [*pieces, paragraph(NOTHING)]
+    return [*pieces, *_told(groups, record, NAMED)]
+
+
+def in_short(record: dict[str, Any]) -> Pieces:
+    """List the findings with fewer places, and of mere notes only their names."""
+    pieces, groups = heading(HEADING), _groups(record)
+    if not groups:
+        return [*pieces, paragraph(NOTHING)]
+    urgent = {key: found for key, found in groups.items() if key[0] < NOTE}
+    notes = [found for key, found in groups.items() if key[0] >= NOTE]
+    if urgent:
+        pieces += _told(urgent, record, NAMED_IN_SHORT)
+    if notes:
+        pieces += ["", paragraph("To know, without haste (the full review says more):")]
+        pieces += bullets(_head(found) for found in notes)
+    return pieces
+
+
+HEADING: Final = "What needs attention first"
+NOTHING: Final = "Nothing was found that needs attention in this period."
+_Groups = dict[tuple[int, str, str], list[Finding]]
+
+
+def _groups(record: dict[str, Any]) -> _Groups:
+    """Put findings of one urgency, kind and sentence together, in their order."""
+    groups: _Groups = {}
     for finding in sorted(record["findings"], key=_order):
         groups.setdefault((finding["urgency"], finding["kind"], _text(finding)), []).append(finding)
+    return groups
+
+
+def _told(groups: _Groups, record: dict[str, Any], most: int) -> Pieces:
+    """Draw the findings with their sentences and at most so many places each."""
     rows: list[list[Cell]] = [
-        [URGENCY.get(urgency, printable(urgency)), _cell(kind, text, found, record["currency"])]
-        for (urgency, kind, text), found in groups.items()
+        [URGENCY.get(urgency, printable(urgency)), _cell(text, found, record["currency"], most)]
+        for (urgency, _kind, text), found in groups.items()
     ]
     caution = record["findings"][0]["caution"]
-    return [*pieces, *figures([Column("When"), Column("What")], rows, caution, gaps=True)]
+    return figures([Column("When"), Column("What")], rows, caution, gaps=True)
 
 
 def _order(finding: Finding) -> tuple[int, int, Decimal]:
@@ -109,17 +142,28 @@ def _text(finding: Finding) -> str:
     return _ISO_DAY.sub(lambda found: day(found[0]), text)
 
 
-def _cell(kind: str, text: str, found: list[Finding], currency: str) -> Text:
+def _cell(text: str, found: list[Finding], currency: str, most: int) -> Text:
     """Write the kind, the sentence, and the places with their amounts."""
-    head = KINDS.get(kind, printable(kind).replace("_", " "))
-    head = head[:1].upper() + head[1:]
     spots = [spot for spot in (_spot(one, currency) for one in found) if spot]
     if len(found) == 1:
-        return Text.assemble((": ".join([head, *spots]), STRONG), f"\n{text}")
-    left = len(spots) - NAMED
-    named = "; ".join(spots[:NAMED]) + (f"; and {several(left, 'more', 'more')}" if left > 0 else "")
+        return Text.assemble((": ".join([_name(found[0]), *spots]), STRONG), f"\n{text}")
+    left = len(spots) - most
+    named = "; ".join(spots[:most]) + (f"; and {several(left, 'more', 'more')}" if left > 0 else "")
+    return Text.assemble((_head(found), STRONG), f"\n{text}\n{named}".rstrip())
+
+
+def _head(found: list[Finding]) -> str:
+    """Name the kind, and the one place or the number of them; no amount, which would need its caution."""
+    if len(found) == 1:
+        return f"{_name(found[0])}: {place(found[0])}" if found[0].get("place") else _name(found[0])
     what = "place" if all(one.get("place") for one in found) else "case"
-    return Text.assemble((f"{head}: {several(len(found), what)}", STRONG), f"\n{text}\n{named}".rstrip())
+    return f"{_name(found[0])}: {several(len(found), what)}"
+
+
+def _name(finding: Finding) -> str:
+    """Give the name of a finding's kind as the beginning of a sentence."""
+    words = KINDS.get(finding["kind"], printable(finding["kind"]).replace("_", " "))
+    return words[:1].upper() + words[1:]
 
 
 def _spot(finding: Finding, currency: str) -> str:

@@ -19,6 +19,11 @@ MONEY = ("May charge", "Charged", "Avoidable")
 
 def fulfiller(record: dict[str, Any]) -> Pieces:
     """Show the fulfiller's tax by reason, then by place."""
+    return [*by_reason(record), *_by_places(record)]
+
+
+def by_reason(record: dict[str, Any]) -> Pieces:
+    """Show the fulfiller's tax by the reason for which it may be charged."""
     pieces = heading("Tax your fulfiller may charge you")
     pieces.append(paragraph(
         "Avoidable is the expected tax less what it would be with the best document "
@@ -34,13 +39,17 @@ def fulfiller(record: dict[str, Any]) -> Pieces:
         return [*pieces, paragraph(below), paragraph(reasons[0]["caution"])]
     columns = [Column("Why"), Column("Lines", number=True), *(Column(words, number=True) for words in MONEY)]
     rows = [_by_reason(row, currency) for row in taxed]
-    pieces += figures(columns, rows, taxed[0]["caution"], below)
+    return [*pieces, *figures(columns, rows, taxed[0]["caution"], below)]
+
+
+def _by_places(record: dict[str, Any]) -> Pieces:
+    """Show the places in which a document would have helped, nothing where there is none."""
     avoidable = [row for row in record["places"] if Decimal(row["fulfiller_tax_avoidable"])]
-    if avoidable:
-        columns = [Column("Where a document would help"), *(Column(words, number=True) for words in MONEY)]
-        rows = [_by_place(row, currency) for row in sorted(avoidable, key=_weight)]
-        pieces += figures(columns, rows, avoidable[0]["caution"])
-    return pieces
+    if not avoidable:
+        return []
+    columns = [Column("Where a document would help"), *(Column(words, number=True) for words in MONEY)]
+    rows = [_by_place(row, record["currency"]) for row in sorted(avoidable, key=_weight)]
+    return figures(columns, rows, avoidable[0]["caution"])
 
 
 def _taxed(row: Row) -> bool:

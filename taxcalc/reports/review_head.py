@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from rich.text import Text
 
 from taxcalc.caution import TITLE
-from taxcalc.reports.layout import STRONG, Column, figures, heading, labelled, paragraph
+from taxcalc.reports.layout import STRONG, Column, bullets, figures, heading, labelled, paragraph
 from taxcalc.reports.words import (
     AMOUNT_COLUMN,
     count,
@@ -32,6 +32,17 @@ def title(record: Record) -> Pieces:
     """Say what this is, of whom, for which period, as of when, and what the files cover."""
     facts = labelled((label, words) for label, words in _facts(record) if words)
     return [Text(record.get("title") or TITLE, style=STRONG), Text("=" * len(TITLE), style=STRONG), *facts]
+
+
+def counted(record: Record) -> Pieces:
+    """Say in a few lines that every row was used or set aside and why; the amounts stand in the full review."""
+    tie = record["tie_out"]
+    pieces: Pieces = [*heading("Was everything counted?"), paragraph(_sentence(tie))]
+    if tie["by_reason"]:
+        pieces += bullets(
+            f"{several(rows, 'row')} because {reason(code)}" for code, rows in tie["by_reason"].items()
+        )
+    return pieces
 
 
 def _facts(record: Record) -> Iterator[tuple[str, str]]:

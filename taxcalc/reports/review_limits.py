@@ -36,17 +36,39 @@ ORDER: Final = ("crossed", "near", "watch", "clear")
 
 def limits(record: dict[str, Any]) -> Pieces:
     """Show limits that are crossed, near, watched or at least a tenth used; count the others."""
-    rows = sorted(record["thresholds"], key=_order)
-    shown = [row for row in rows if row["status"] != "clear" or Decimal(str(row["share"])) >= FEW]
-    pieces = [*heading("Limits (thresholds)"), paragraph(_legend(record))]
-    left = len(rows) - len(shown)
-    below = f"{several(left, 'more limit is', 'more limits are')} less than {FEW} % used." if left else ""
+    shown = [row for row in record["thresholds"] if row["status"] != "clear" or _in_use(row)]
+    return _limits(record, shown, f"less than {FEW} % used")
+
+
+def in_short(record: dict[str, Any]) -> Pieces:
+    """Show limits that are crossed, near or watched; count the others."""
+    return _limits(record, [row for row in record["thresholds"] if row["status"] != "clear"], "clear")
+
+
+def _limits(record: dict[str, Any], shown: list[Row], rest: str) -> Pieces:
+    """Draw the limits that are shown, and say how the rest of them stands."""
+    shown = sorted(shown, key=_order)
+    pieces = heading("Limits (thresholds)")
+    left = len(record["thresholds"]) - len(shown)
+    more = " more" if shown else ""
+    below = (
+        f"{several(left, f'{more} limit is'.strip(), f'{more} limits are'.strip())} {rest}." if left else ""
+    )
     if not shown:
         caution = record["totals"]["caution"]
         return [*pieces, paragraph(below or "No limit applies to these sales."), paragraph(caution)]
     columns = [Column("Place"), Column("Where it stands"), Column("Used of the limit")]
     cells = [[_place(row), _standing(row), _value(row)] for row in shown]
-    return [*pieces, *figures(columns, cells, shown[0]["caution"], below, gaps=True)]
+    return [
+        *pieces,
+        paragraph(_legend(record)),
+        *figures(columns, cells, shown[0]["caution"], below, gaps=True),
+    ]
+
+
+def _in_use(row: Row) -> bool:
+    """Tell whether at least a tenth of a limit is used."""
+    return Decimal(str(row["share"])) >= FEW
 
 
 def _order(row: Row) -> tuple[int, Decimal, str, str]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
+
+from rich.constrain import Constrain
+from rich.text import Text
 
 from taxcalc.reports.layout import bullets, heading, paragraph
 from taxcalc.reports.words import day, printable, several
@@ -53,7 +57,24 @@ def notes(record: dict[str, Any]) -> Pieces:
         papers = several(len(sources), "source")
         words = f"The rules used rest on {papers}, the oldest looked at on {oldest}; record.json names each."
         pieces += ["", paragraph(words)]
-    return [*pieces, "", paragraph(record["caution"], "bold")]
+    return pieces
+
+
+def left_out(sections: Iterable[Pieces]) -> Pieces:
+    """Name the sections that only the full review has, by the titles that they begin with, and where it stands."""
+    titles = [
+        piece.plain
+        for pieces in sections
+        for piece, line in pairwise(pieces)
+        if isinstance(piece, Text) and isinstance(line, Constrain)
+    ]
+    words = "The review with --full, and review.txt in the folder of --out, also have:"
+    return [*heading("In the full review"), paragraph(words), *bullets(titles)]
+
+
+def last_word(record: dict[str, Any]) -> Pieces:
+    """End with the caution."""
+    return ["", paragraph(record["caution"], "bold")]
 
 
 def _section(words: str, items: Iterable[str]) -> Pieces:

@@ -25,18 +25,20 @@ AMOUNTS: Final = ("sales", "marketplace_sales", "collected", "over_collected", "
 SPREADS: Final = ("to_collect", "shortfall")
 
 
-def places(record: dict[str, Any], width: int) -> Pieces:
-    """Show each place with something to collect or collected; the others in one line each kind."""
+def places(record: dict[str, Any], width: int, most: int | None = None) -> Pieces:
+    """Show each place with something to collect or collected, at most so many; the others in one line each kind."""
     taxed = [row for row in record["places"] if _taxed(row)]
     quiet = [row for row in record["places"] if not _taxed(row) and _active(row)]
     silent = [row for row in record["places"] if not _taxed(row) and not _active(row)]
     pieces = heading("Places of this period")
     words = f"Expected amount first, below it the range from low to high. {legend(record)}"
-    below = "\n".join(words for words in (_quiet(quiet, record["currency"]), _silent(silent)) if words)
+    taxed.sort(key=_weight)
+    left = _left(taxed[most:] if most else [], record["currency"])
+    below = "\n".join(words for words in (left, _quiet(quiet, record["currency"]), _silent(silent)) if words)
     if not taxed:
         nothing = "There was nothing to collect and nothing collected in this period."
         return [*pieces, paragraph(nothing), paragraph(below), paragraph(record["totals"]["caution"])]
-    rows = [_row(row, record["currency"], width) for row in sorted(taxed, key=_weight)]
+    rows = [_row(row, record["currency"], width) for row in taxed[:most]]
     return [*pieces, paragraph(words), *figures(_columns(width), rows, taxed[0]["caution"], below)]
 
 
@@ -85,6 +87,16 @@ def _row(row: Row, currency: str, width: int) -> list[Cell]:
 def _if_any(words: str, amount: str, currency: str) -> str:
     """Write an amount with its words, or nothing where it is zero."""
     return f"{words} {money(amount, currency)}" if Decimal(amount) else ""
+
+
+def _left(rows: list[Row], currency: str) -> str:
+    """Sum the places that are not shown, so that nothing seems to be missing."""
+    if not rows:
+        return ""
+    sums = [sum(Decimal(row[name]["expected"]) for row in rows) for name in SPREADS]
+    to_collect, shortfall = (money(str(amount), currency) for amount in sums)
+    named = several(len(rows), "more place")
+    return f"{named}, not shown here: expected {to_collect} to collect together, {shortfall} not collected."
 
 
 def _quiet(rows: list[Row], currency: str) -> str:

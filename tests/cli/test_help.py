@@ -30,6 +30,7 @@ OPTIONS = {
         "--as-of",
         "--out",
         "--with-interest",
+        "--full",
         "--strict",
         "--json",
     },

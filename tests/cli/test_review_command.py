@@ -13,6 +13,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
@@ -46,11 +47,11 @@ class Recorder:
         self.happened.append(f"folder {out}")
         return [out / "record.json"]
 
-    def print_review(self, record: dict[str, Any], file: Any = None) -> None:  # noqa: ANN401 - any stream
+    def print_review(self, record: dict[str, Any], *, whole: bool = False) -> None:
         """Print something."""
         assert record is RECORD
-        self.happened.append("print")
-        print("the review", file=file)
+        self.happened.append("print all" if whole else "print")
+        click.echo("the review")
 
 
 @pytest.fixture
@@ -95,6 +96,12 @@ def test_left_out_is_none(recorder: Recorder) -> None:
     assert review().exit_code == 0
     assert {recorder.asked[0][name] for name in ("columns", "tables", "as_of", "period")} == {None}
     assert recorder.happened == ["print"]
+
+
+def test_the_whole_review_is_printed_on_request(recorder: Recorder) -> None:
+    """What is written into a folder is whole in any case."""
+    assert review("--full").exit_code == 0
+    assert recorder.happened == ["print all"]
 
 
 def test_a_period_of_days(recorder: Recorder) -> None:

@@ -22,10 +22,10 @@ from taxcalc.reports.words import money, printable, window
 WIDTHS = (80, 100, 140)
 
 
-def shown(record: dict[str, Any], width: int) -> str:
+def shown(record: dict[str, Any], width: int, *, whole: bool = True) -> str:
     """Give the review as it is printed into a pipe."""
     out = io.StringIO()
-    print_review(record, out, width=width)
+    print_review(record, out, width=width, whole=whole)
     return out.getvalue()
 
 
@@ -47,24 +47,51 @@ class Screen(io.StringIO):
         return True
 
 
+@pytest.mark.parametrize(("whole", "number"), [(True, 9), (False, 5)])
 @pytest.mark.parametrize("width", WIDTHS)
-def test_every_table_has_the_caution_under_it(width: int) -> None:
+def test_every_table_has_the_caution_under_it(width: int, whole: bool, number: int) -> None:  # noqa: FBT001
     """As many cautions as tables with a header, and one more at the very end."""
-    pieces = terminal.pieces(a_record(), width)
+    pieces = (terminal.full if whole else terminal.short)(a_record(), width)
     tables = tables_in(pieces)
-    assert len(tables) == 9
+    assert len(tables) == number
     for table in tables:
         below = pieces[pieces.index(table) + 1 : pieces.index(table) + 4]
         assert any(CAUTION in str(getattr(piece, "renderable", "")) for piece in below)
-    assert flat(shown(a_record(), width)).count(CAUTION) == len(tables) + 1
+    assert flat(shown(a_record(), width, whole=whole)).count(CAUTION) == len(tables) + 1
 
 
+@pytest.mark.parametrize("whole", [True, False])
 @pytest.mark.parametrize("empty", [{"places": []}, {"thresholds": []}, {"findings": []}, {"fulfiller": []}])
-def test_a_review_with_an_empty_part_still_has_its_cautions(empty: dict[str, Any]) -> None:
+def test_a_review_with_an_empty_part_still_has_its_cautions(empty: dict[str, Any], whole: bool) -> None:  # noqa: FBT001
     """Each table that is left has one, and the end has one."""
     record = a_record(**empty)
-    tables = tables_in(terminal.pieces(record, 100))
-    assert flat(review_text(record)).count(CAUTION) >= len(tables) + 1
+    tables = tables_in((terminal.full if whole else terminal.short)(record, 100))
+    assert flat(review_text(record, whole=whole)).count(CAUTION) >= len(tables) + 1
+
+
+def test_in_short_no_urgent_finding_is_missing_and_what_is_left_out_is_named() -> None:
+    """Notes keep their name without their sentence; more places than fit are summed, not dropped."""
+    places = [
+        a_place(
+            f"X{number}",
+            f"Place {number}",
+            to_collect=spread("1.00", "1.00", "1.00"),
+            shortfall=spread("0.25", "0.25", "0.25"),
+        )
+        for number in range(15)
+    ]
+    text = flat(review_text(a_record(places=places), whole=False))
+    whole = flat(review_text(a_record(places=places)))
+    for finding in a_record()["findings"]:
+        assert finding["text"] in whole
+        assert (finding["text"] in text) == (finding["urgency"] < 3)
+    assert "3 more places, not shown here: expected $3.00 to collect together, $0.75 not collected." in text
+    assert "not shown here" not in whole
+    left_out = text.partition("also have:")[2]
+    for title in ("What is outside this estimate", "Assumptions and defaults taken", "How to read this"):
+        assert title in left_out
+        assert title in whole
+    assert "Totals" not in left_out
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -85,12 +112,12 @@ def test_the_order_of_the_sections() -> None:
         "Indirect-tax exposure estimate",
         "Quillback Lantern Studio",
         "Was everything counted?",
+        "Totals",
         "What needs attention first",
         "Places of this period",
         "Since the duty began",
         "Limits (thresholds)",
         "Tax your fulfiller may charge you",
-        "Totals",
         "Assumptions and defaults taken",
         "What is outside this estimate",
         "How to read this",
@@ -300,7 +327,9 @@ def test_a_screen_shows_the_same_words_as_a_pipe(monkeypatch: pytest.MonkeyPatch
     screen = Screen()
     print_review(a_record(), screen, width=100)
     assert "\x1b[1m" in screen.getvalue()
-    assert flat(re.sub(r"\x1b\[[0-9;]*m", "", screen.getvalue())) == flat(review_text(a_record()))
+    assert flat(re.sub(r"\x1b\[[0-9;]*m", "", screen.getvalue())) == flat(
+        review_text(a_record(), whole=False)
+    )
 
 
 def test_the_record_is_left_as_it_was() -> None:
