@@ -13,9 +13,9 @@ import numpy as np
 import pyarrow as pa
 
 try:
-    from pyarrow._compute import CastOptions, call_function
+    from pyarrow._compute import CastOptions, SetLookupOptions, call_function
 except ImportError:
-    from pyarrow.compute import CastOptions, call_function
+    from pyarrow.compute import CastOptions, SetLookupOptions, call_function
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -144,3 +144,9 @@ def orders_in(order: npt.NDArray[Any], group: npt.NDArray[Any], size: int) -> np
 def picked(values: pa.Array, positions: npt.NDArray[Any]) -> list[str]:
     """Give the texts at some positions as Python strings."""
     return take(values, positions).to_pylist()  # type: ignore[no-any-return]
+
+
+def positions_of(values: pa.Array, wanted: list[str]) -> npt.NDArray[np.intp]:
+    """Give the positions at which one of some texts stands."""
+    found = call_function("is_in", [values], SetLookupOptions(value_set=texts(wanted)))
+    return np.flatnonzero(numbers(found))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from taxcalc import places
+from taxcalc.arrow import positions_of
 from taxcalc.caution import CAUTION, Figures
 from taxcalc.columns import PRODUCT_CLASSES, Entry
 from taxcalc.days import day as to_day
@@ -183,19 +184,21 @@ class Assessment:
 
         Rows are in the order of order_id, line_id, day and content, whatever the order of the input.
         """
-        import pandas as pd  # noqa: PLC0415 - heavy
+        return _in_order([self._lines_of(bucket) for bucket in self.run.buckets])
 
-        whole = pd.concat([self._lines_of(bucket) for bucket in self.run.buckets], ignore_index=True)
-        by = ["order_id", "line_id", "ordered_on", "entry", *LINES[11:], "case_id"]
-        return whole.sort_values(by, kind="stable", ignore_index=True)
+    def lines_of(self, order_ids: list[str]) -> pd.DataFrame:
+        """Every used line of some orders, as `lines` has them; without building those of all other orders."""
+        return _in_order([self._lines_of(bucket, order_ids) for bucket in self.run.buckets])
 
-    def _lines_of(self, number: int) -> pd.DataFrame:
-        """Build the lines of one bucket."""
+    def _lines_of(self, number: int, order_ids: list[str] | None = None) -> pd.DataFrame:
+        """Build the lines of one bucket, or those of some orders in it."""
         import pandas as pd  # noqa: PLC0415 - heavy
 
         bucket = self.run.bucket(number)
         figures = line_figures(bucket, self.run.terms, by_order=self.run.seller.rounding == "order")
         lines, terms, case = bucket.lines, self.run.terms, bucket.case
+        at = np.arange(lines.size) if order_ids is None else positions_of(lines.order_id, order_ids)
+        lines, case = (lines if order_ids is None else lines.take(at)), case[at]
         codes, money = np.array(places.codes(), object), np.array(CURRENCIES, object)
         columns: dict[str, Any] = {
             "order_id": lines.order_id.to_pylist(),
@@ -206,18 +209,19 @@ class Assessment:
             "place": codes[terms.placed.place[case]],
             "regime": np.array([r.name for r in REGIMES], object)[terms.regime[case]],
             "currency": money[lines["currency"]],
-            "duty": np.array(DUTY_WORDS, object)[figures.duty],
+            "duty": np.array(DUTY_WORDS, object)[figures.duty[at]],
             "reason": terms.collect.reason[case],
             "case_id": case,
-            "collected": figures.collected,
-            "shortfall": figures.shortfall,
-            "collected_without_duty": figures.collected_without_duty,
+            "collected": figures.collected[at],
+            "shortfall": figures.shortfall[at],
+            "collected_without_duty": figures.collected_without_duty[at],
             "fulfiller_currency": money[lines["fulfiller_currency"]],
-            "fulfiller_tax_charged": figures.fulfiller_tax_charged,
-            "fulfiller_tax_avoidable": np.maximum(figures.fulfiller_tax_avoidable, 0),
+            "fulfiller_tax_charged": figures.fulfiller_tax_charged[at],
+            "fulfiller_tax_avoidable": np.maximum(figures.fulfiller_tax_avoidable[at], 0),
         }
         for name, ends in (("to_collect", figures.to_collect), ("fulfiller_tax", figures.fulfiller_tax)):
-            columns |= {f"{name}_low": ends["low"], name: ends["expected"], f"{name}_high": ends["high"]}
+            low, expected, high = (ends[end][at] for end in ("low", "expected", "high"))
+            columns |= {f"{name}_low": low, name: expected, f"{name}_high": high}
         return pd.DataFrame({name: columns[name] for name in LINES})
 
     def record(self) -> dict[str, Any]:
@@ -272,6 +276,14 @@ class Assessment:
                 None if pd.isna(v) else write_amount(int(v), c) if c else str(int(v)) for v, c in pairs
             ]
         return frame
+
+
+def _in_order(parts: list[pd.DataFrame]) -> pd.DataFrame:
+    """Put the lines of all buckets together, in an order that does not depend on that of the input."""
+    import pandas as pd  # noqa: PLC0415 - heavy
+
+    by = ["order_id", "line_id", "ordered_on", "entry", *LINES[11:], "case_id"]
+    return pd.concat(parts, ignore_index=True).sort_values(by, kind="stable", ignore_index=True)
 
 
 def _threshold(row: ThresholdRow) -> tuple[Any, ...]:

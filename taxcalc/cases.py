@@ -191,11 +191,14 @@ def _dispatch_by_destination(facts: Facts, fulfiller: int) -> npt.NDArray[np.int
     """
     sites = [places.index(site) for site in facts.fulfiller(fulfiller).ship_from if site in places.codes()]
     countries, states = places.countries(), facts.eu_states
+    territories = facts.tables["eu/territories"]
+    in_union = states | states[countries]
+    in_union[territories["place"][:-1][territories["customs_territory"][:-1]]] = True
     fallback = sites[0] if sites else facts.home
     chosen = np.full(len(places.codes()), fallback, np.int16)
     for site in reversed(sites):
         if states[site] or states[countries[site]]:
-            chosen[states | states[countries]] = site
+            chosen[in_union] = site
     for site in reversed(sites):
         chosen[countries == countries[site]] = site
     return chosen

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from taxcalc.asked import day_asked, period_asked
 from taxcalc.exchange import quotes
 from taxcalc.intake import read_orders
-from taxcalc.seller import read_seller
+from taxcalc.seller import Seller, read_seller
 from taxcalc.tables.load import Tables, load_tables
 
 if TYPE_CHECKING:
@@ -24,8 +24,8 @@ NEEDED_LATER = ("taxcalc.passes", "taxcalc.record")
 
 
 def assess(
-    orders: Any,  # noqa: ANN401 - a path, several paths, "-" or a DataFrame
-    seller: Path | str | dict[str, Any],
+    orders: Any,  # noqa: ANN401 - a path, "-", a DataFrame, or several of them
+    seller: Path | str | dict[str, Any] | Seller,
     tables: Path | str | Tables | None = None,
     columns: Path | str | None = None,
     as_of: date | str | None = None,
@@ -34,9 +34,10 @@ def assess(
 ) -> Assessment:
     """Assess the indirect-tax exposure of a shop from its order history, its profile and the rate tables.
 
-    `orders`: path, list of paths, or DataFrame with canonical columns (amounts as str or Decimal, int = whole major
-    units; floats are refused). `seller`: path or dict of the profile's keys. `tables`: folder of own rows, or loaded
-    tables. `as_of`: day the review looks from, None for the day of the last order; lines after it are set aside.
+    `orders`: path, DataFrame with canonical columns (amounts as str or Decimal, int = whole major units; floats are
+    refused), or a list of them. `seller`: path, dict of the profile's keys, or a profile that is read already.
+    `tables`: folder of own rows, or loaded tables. `as_of`: day the review looks from, None for the day of the last order;
+    lines after it are set aside.
     `period`: "2026-Q3" or (first, last) inclusive, None for the last quarter over before `as_of`. A day is a date or text
     such as "2026-09-30". `progress` is told what is being done.
 
@@ -45,7 +46,7 @@ def assess(
     """
     seen_from, about = day_asked(as_of), period_asked(period)
     tell = progress or (lambda _: None)
-    profile = read_seller(seller)
+    profile = seller if isinstance(seller, Seller) else read_seller(seller)
     tell("reading orders")
     with ThreadPoolExecutor(1) as beside:
         loaded = beside.submit(_loaded, tables or profile.tables)

@@ -76,7 +76,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "retail_base",
             "us_assumptions",
         ),
-        *("passes", "run", "served", "sums", "wordings"),
+        *("destination", "passes", "run", "served", "sums", "wordings"),
     ),
     ("reports",),
     ("cli", "__main__"),

@@ -74,7 +74,7 @@ def read_orders(
 ) -> Intake:
     """Read orders into canonical lines.
 
-    `orders` is a path, a list of paths, "-" for standard input, or a DataFrame with canonical columns. `tables` gives
+    `orders` is a path, "-" for standard input, a DataFrame with canonical columns, or a list of them. `tables` gives
     the rate tables; it is asked, from several threads, when the first addresses are looked up, and may take its time.
     Raises refusals E3xx for a file that cannot be used as a whole and E54x for the column map.
     """
@@ -85,10 +85,11 @@ def read_orders(
         try:
             addresses = Addresses(lambda: PlaceFinder(tables()))
             for number, source in enumerate(sources):
+                mapped = source.columns or column_map
                 setup = Setup(
-                    number, time_zone, intake.spool.buckets, addresses, column_map.constant, column_map.values
+                    number, time_zone, intake.spool.buckets, addresses, mapped.constant, mapped.values
                 )
-                _read_source(source, column_map, setup, gathering, intake)
+                _read_source(source, mapped, setup, gathering, intake)
         except BaseException:
             intake.spool.close()
             raise

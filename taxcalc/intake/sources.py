@@ -5,10 +5,11 @@ from __future__ import annotations
 import shutil
 import sys
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from taxcalc.intake.column_map import ColumnMap
 from taxcalc.intake.csv_file import read_csv_file
 from taxcalc.intake.layout import read_layout
 from taxcalc.messages import refuse
@@ -18,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from typing import BinaryIO
 
-    from taxcalc.intake.column_map import ColumnMap
+    import pandas as pd
+
     from taxcalc.intake.gather import Gathering
     from taxcalc.intake.reading import Setup
 
@@ -28,43 +30,63 @@ _PARQUET = b"PAR1"
 
 @dataclass(frozen=True)
 class Source:
-    """One source: path as given, the name shown, size in bytes, and where its bytes or its frame are."""
+    """One source: path as given, the name shown, size in bytes, and where its bytes or its frame are.
+
+    `columns` is a column map of its own, None where that of the run holds.
+    """
 
     path: str
     name: str
     size: int
     at: Path | None = None
     frame: Any = None
+    columns: ColumnMap | None = None
+
+
+@dataclass(frozen=True)
+class MadeUp:
+    """Lines that the program itself makes up beside those of files: canonical, whatever the column map says."""
+
+    frame: pd.DataFrame
+    name: str
 
 
 @contextmanager
 def sources_of(orders: Any) -> Iterator[list[Source]]:  # noqa: ANN401 - what the caller gave
     """List the sources; standard input is copied to a temporary file first, which goes when they are read."""
-    if hasattr(orders, "columns") and hasattr(orders, "iloc"):
-        yield [Source("", "DataFrame", int(orders.shape[0]) * 120, frame=orders)]
-        return
-    paths = [orders] if isinstance(orders, str | Path) else list(orders)
-    if not paths:
+    given = [orders] if isinstance(orders, str | Path | MadeUp) or _is_frame(orders) else list(orders)
+    if not given:
         raise refuse("E300")
-    folder = TemporaryFolder() if STANDARD_INPUT in map(str, paths) else None
+    from_input = any(one == STANDARD_INPUT for one in given if isinstance(one, str | Path))
+    folder = TemporaryFolder() if from_input else None
     try:
-        yield _named([_source(str(path), folder) for path in paths])
+        yield _named([_source(one, folder) for one in given])
     finally:
         if folder is not None:
             folder.remove()
+
+
+def _is_frame(given: Any) -> bool:  # noqa: ANN401 - what the caller gave
+    """Tell whether orders are a DataFrame, without loading pandas to ask it."""
+    return hasattr(given, "columns") and hasattr(given, "iloc")
 
 
 def _named(sources: Sequence[Source]) -> list[Source]:
     """Show the bare name of a file, and its whole path where two files have the same name."""
     names = [source.name for source in sources]
     return [
-        source if names.count(source.name) == 1 else Source(source.path, source.path, source.size, source.at)
+        source if names.count(source.name) == 1 or source.at is None else replace(source, name=source.path)
         for source in sources
     ]
 
 
-def _source(path: str, folder: TemporaryFolder | None) -> Source:
-    """Look at one path; refuses what is missing (E301), a folder (E302) or cannot be read (E303)."""
+def _source(given: Any, folder: TemporaryFolder | None) -> Source:  # noqa: ANN401 - what the caller gave
+    """Look at one source; refuses a path that is missing (E301), a folder (E302) or cannot be read (E303)."""
+    if isinstance(given, MadeUp):
+        return Source("", given.name, len(given.frame) * 120, frame=given.frame, columns=ColumnMap())
+    if _is_frame(given):
+        return Source("", "DataFrame", len(given) * 120, frame=given)
+    path = str(given)
     if path == STANDARD_INPUT and folder is not None:
         copy = folder.path / "input"
         with copy.open("wb") as file:

@@ -1,0 +1,115 @@
+"""What happens to one order, step by step: today, once a duty holds, with something different, at another price."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from taxcalc.reports.layout import Column, figures, heading, paragraph, spread
+from taxcalc.reports.review_documents import FORM
+from taxcalc.reports.words import money, percent, printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from taxcalc.reports.layout import Cell, Pieces
+
+Answer = dict[str, Any]
+REGISTER: Final = {
+    "registered": "registered",
+    "now": "register first",
+    "later": "only past a limit",
+    "choice": "border, or import scheme",
+    "border": "at the border",
+    "not_needed": "not needed",
+    "unknown": "not known here",
+}
+
+
+def waterfalls(shown: list[tuple[str, Answer]]) -> Pieces:
+    """Draw waterfalls side by side, with the reasons under them."""
+    columns = [Column("One order"), *(Column(title, number=True) for title, _ in shown)]
+    rows = [[label, *cells] for label, *cells in _rows([one for _, one in shown])]
+    reasons = [
+        f"{title}: {printable(one['words'])}. Fulfiller: {printable(one['fulfiller_words'])}."
+        for title, one in shown
+    ]
+    return figures(columns, rows, shown[0][1]["caution"], "\n".join(reasons))
+
+
+def _rows(shown: list[Answer]) -> Iterator[list[Cell]]:
+    """Write the steps from the price to what is left."""
+    currency = shown[0]["currency"]
+
+    def amounts(name: str, sign: str = "") -> list[Cell]:
+        return [f"{sign}{money(one[name], currency)}" for one in shown]
+
+    yield ["Goods", *amounts("goods")]
+    yield ["Shipping", *amounts("shipping")]
+    if any(not one["tax_included"] for one in shown):
+        yield [
+            "Tax on top",
+            *(spread(one["tax"], currency) if not one["tax_included"] else "" for one in shown),
+        ]
+    yield ["The customer pays", *(spread(one["customer_pays"], currency) for one in shown)]
+    yield ["less tax to pay over", *(spread(one["tax"], currency) for one in shown)]
+    yield ["less fulfiller: goods", *amounts("fulfiller_goods")]
+    yield ["less fulfiller: shipping", *amounts("fulfiller_shipping")]
+    yield ["less fulfiller: tax", *(spread(one["fulfiller_tax"], currency) for one in shown)]
+    yield ["Left for you", *(spread(one["left"], currency) for one in shown)]
+    yield ["   of the price", *(_percents(one["left_percent"]) for one in shown)]
+
+
+def _percents(share: Answer) -> str:
+    """Write the share that is left, with its range."""
+    if share["expected"] is None:
+        return ""
+    low, expected, high = (percent(share[end]) for end in ("low", "expected", "high"))
+    return expected if low == high else f"{expected}\n{low} to {high}"
+
+
+def what_if(one: Answer) -> Pieces:
+    """Draw before and after what might be different."""
+    found = one["what_if"]
+    if not found:
+        return []
+    asked = [
+        "registered there" if found["registered"] else "",
+        f"the fulfiller has: {FORM.get(found['certificate'], found['certificate'])}"
+        if found["certificate"]
+        else "",
+        "another price" if found["price_changed"] else "",
+        "shipping built into the price" if found["free_shipping"] else "",
+    ]
+    supposed = ", ".join(filter(None, asked)) or "the price contains the tax"
+    words = f"Supposed: {supposed}. Registering: {REGISTER[found['register_after']]}."
+    return [
+        *heading("What if"),
+        paragraph(words),
+        *waterfalls([("Before", found["before"]), ("After", found["after"])]),
+    ]
+
+
+def keep_margin(one: Answer) -> Pieces:
+    """Say the price that keeps the margin, with the order at that price."""
+    found = one["keep_margin"]
+    if not found:
+        return []
+    title = heading("The price that keeps your margin")
+    if found["price"] is None:
+        return [
+            *title,
+            paragraph(f"No price leaves {percent(found['wanted_percent'])}."),
+            paragraph(found["caution"]),
+        ]
+    price, wanted = money(found["price"], found["currency"]), percent(found["wanted_percent"])
+    words = f"{price} for the goods leaves {wanted} of the price, today:"
+    return [*title, paragraph(words), *waterfalls([("At that price", found["proof"])])]
+
+
+def one_order(answer: Answer) -> Pieces:
+    """Draw the waterfall of the first site, today and once the seller has to collect."""
+    first = answer["compared"][0]
+    shown = [("Today", first["now"])]
+    if first["once_bound"]:
+        shown.append(("Once you collect", first["once_bound"]))
+    return [*heading("What happens to one order"), *waterfalls(shown)]
