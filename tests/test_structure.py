@@ -105,6 +105,8 @@ JOINS_PATHS = (
 INEXACT: dict[tuple[str, str], str] = {
     ("assessment.py", "row.share_tenths / 10"): "a share of a limit in percent, for the eye",
     ("record.py", "row.share_tenths / 10"): "the same share",
+    ("destination/duty_there.py", "held.share_tenths / 10"): "the same share",
+    ("destination/effect.py", "row.share_tenths / 10"): "the same share",
     ("reports/review_limits.py", "share * CELLS / 100"): "length of a bar",
     (
         "reports/review_limits.py",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -77,7 +78,7 @@ class Files(click.Option):
 )
 @options.as_json
 def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
-    """Check a new destination: one order, the duty to register, documents, and what else to know.
+    """Check a new place before you sell there.
 
     \b
     Example:
@@ -97,9 +98,9 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     return DONE
 
 
-def _left(row: dict[str, Any]) -> tuple[float, str]:
+def _left(row: dict[str, Any]) -> tuple[Decimal, str]:
     """Put what leaves most first."""
-    return -float(row["now"]["left"]["expected"]), row["place"]
+    return -Decimal(row["now"]["left"]["expected"]), row["place"]
 
 
 _ORDERS = {

@@ -10,7 +10,7 @@ import click
 @click.command("start")
 @click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
 def command(directory: Path) -> None:
-    """Write a working folder to begin with: profile, column map, orders.
+    """Write a folder to begin with: profile, column map, orders.
 
     \b
     Example:

@@ -110,9 +110,9 @@ def _bears_it(now: Waterfall, code: int, on: date) -> Iterator[tuple[str, str, N
         )
         return
     table = now.assessment.run.facts.tables["us/turnover_taxes"]
-    for row in table.rows(place=code):
-        if table.row(number(on), place=code, tax=str(table["tax"][row])) == row:
-            yield "bears_it", f"{table['tax'][row]}: {table['note'][row]}", _proof(table, int(row))
+    row = table.row(number(on), place=code)
+    if row >= 0:
+        yield "bears_it", f"{table['tax'][row]}: {table['note'][row]}", _proof(table, row)
     yield (
         "bears_it",
         TAX_ON_CUSTOMER,

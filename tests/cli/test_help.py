@@ -20,6 +20,27 @@ OPTIONS = {
     "start": set(),
     "intake": {"--columns", "--out"},
     "tables": set(),
+    "destination": {
+        *(
+            "--seller",
+            "--columns",
+            "--tables",
+            "--product-class",
+            "--item-amount",
+            "--currency",
+            "--shipping-amount",
+        ),
+        *(
+            "--fulfiller-item-cost",
+            "--fulfiller-shipping-cost",
+            "--ship-from",
+            "--monthly-orders",
+            "--orders",
+            "--on",
+        ),
+        *("--all", "--sort", "--registered", "--certificate", "--price", "--free-shipping", "--tax-included"),
+        *("--keep-margin", "--json"),
+    },
     "review": {
         "--seller",
         "--columns",
