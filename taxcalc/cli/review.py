@@ -50,7 +50,7 @@ def command(  # noqa: PLR0913 - one argument an option
     strict: bool,
     as_json: bool,
 ) -> int:
-    """Show what you may owe, should collect, and limits that are near.
+    """Show what you may owe or should collect, and limits near.
 
     \b
     Example:

@@ -27,10 +27,11 @@ def find(text: str) -> str:
     """
     plain = " ".join(text.split()).upper()
     known = places.understood()
-    if plain in {"US", "USA", "UNITED STATES", "EU"}:
-        return "EU" if plain == "EU" else "US"
     if plain in places.codes():
         return plain
+    group = next((one for one in GROUPS if plain in places.spellings(one)), None)
+    if group:
+        return group
     found = known.states.get(plain) if len(plain) > len("XX") else None
     found = found or known.countries.get(plain) or known.states.get(plain) or _in_own_language().get(plain)
     if found:
@@ -82,6 +83,7 @@ def members(group: str, tables: Tables) -> list[str]:
         for code, kind in kinds.items()
         if int(places.regimes()[places.index(code)]) == regime
         and kind not in ("military", "union", "unknown")
+        and code not in GROUPS
         and (kind != "special_territory" or places.index(code) in inside)
     )
 
