@@ -21,7 +21,6 @@ from taxcalc.days import day as to_day
 from taxcalc.days import quarter_of
 from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
-from taxcalc.money import parse_amount
 from taxcalc.sums import MEASURES, SHIFT
 from taxcalc.tables.table import UNCONFIRMED
 
@@ -101,17 +100,6 @@ class PlaceSums:
     def quarters(self, code: int) -> dict[int, dict[str, int]]:
         """Give the sums of a place by calendar quarter (4 × year + 0…3), oldest first, over the whole history."""
         return self._ever.each(code)
-
-    def remitted(self, code: int) -> int:
-        """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
-        currency = self.assessment.currency
-        paid = [r for r in self.assessment.run.seller.remitted if r.place == places.code(code)]
-        return sum(parse_amount(r.amount, currency) for r in paid)
-
-    @property
-    def remitted_to_union(self) -> int:
-        """Add up what the profile says was paid over through the Union's one-stop shops, for all member states."""
-        return self.remitted(places.index("EU"))
 
     def weakest(self, code: int) -> Weakest:
         """Tell what the figures of a place in the period rest on."""

@@ -73,6 +73,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "place_sums",
             "purchases",
             "record",
+            "remitted",
             "retail_base",
             "us_assumptions",
         ),

@@ -46,15 +46,16 @@ KINDS: dict[str, tuple[int, str]] = {
     "remittance_not_evidenced": (
         2,
         (
-            "Tax collected here since the file begins is not shown as paid over. Add [[remitted]] to the profile if it was; "
-            "collected tax is held for the state."
+            "Tax collected here since the file begins is not shown as paid over. Add [[remitted]] to the profile if it was: "
+            "each payment counts for the quarters of its days. Collected tax is held for the state."
         ),
     ),
     "payment_unmatched": (
         2,
         (
-            "The profile shows this amount as paid over here, but no sale of the files stands here under a known duty, so it "
-            "is held against nothing. Check the place and the days of [[remitted]], and whether orders are missing."
+            "The profile shows this amount as paid over here, but in the quarters it is for no sale of the files stands here "
+            "under a known duty, so it is held against nothing. Check the place and the days of [[remitted]], and whether "
+            "orders are missing."
         ),
     ),
     "duty_before_files": (

@@ -45,7 +45,8 @@ def spans(found: Assessment, state: str) -> Spans:
 
 def of_one(state: str, *rows: Rows, **profile: Any) -> Spans:  # noqa: ANN401 - values of a profile
     """Give the stretches of one state from its own sales."""
-    return spans(assess(orders(sum(rows, [])), seller(**profile), as_of=AS_OF), state)
+    every = [row for some in rows for row in some]
+    return spans(assess(orders(every), seller(**profile), as_of=AS_OF), state)
 
 
 BINDS: dict[str, tuple[Rows, Spans]] = {
