@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.days import number
 from taxcalc.findings.finding import Finding
 
 if TYPE_CHECKING:
@@ -54,6 +55,7 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         )
     if any(row.incomplete for row in assessment.threshold_rows):
         found.append(Finding("history_begins_late"))
+    found += [Finding("prior_sales_overlap", place) for place in _reaching_into_files(assessment)]
     before_law = run.terms.collect.reason == "us_before_facilitator_law"
     cases = before_law & (assessment.sums.by_case["lines"] > 0)
     found += [
@@ -61,3 +63,12 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         for code in np.unique(run.terms.placed.place[cases]).tolist()
     ]
     return found
+
+
+def _reaching_into_files(assessment: Assessment) -> list[str]:
+    """List the places whose sales before the files, by the profile, end on or after their first order in the files."""
+    ends: dict[str, int] = {}
+    for prior in assessment.run.seller.prior_sales:
+        ends[prior.place] = max(ends.get(prior.place, 0), number(prior.until_day))
+    first = {place: assessment.run.totals.of(places.index(place)).day for place in sorted(ends)}
+    return [place for place, days in first.items() if days.size and int(days.min()) <= ends[place]]

@@ -197,6 +197,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "Sold through a marketplace on a day for which no facilitator law is known here; it was taken as your own sale."
         ),
     ),
+    "prior_sales_overlap": (
+        2,
+        (
+            "The [[prior_sales]] of the profile reach into the files here: sales that stand in both are counted twice for the "
+            "threshold. End them on the day before the first order."
+        ),
+    ),
     "unknown_place": (2, "The place of these lines could not be told, so no tax was computed."),
     "period_not_over": (
         2,
