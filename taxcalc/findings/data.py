@@ -17,6 +17,12 @@ if TYPE_CHECKING:
 AMOUNT_OF = {"refunds_above_sale": "refunded_beyond_sale"}
 """Where the amount stands that belongs to a count."""
 
+FACILITATORS = {
+    "us_before_facilitator_law": "no_facilitator_law",
+    "us_facilitator_by_election": "facilitator_by_election",
+}
+"""What is found where a sale through a marketplace is the seller's own, by the reason."""
+
 
 def without_rules(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find sales to places for which nothing is held here, and lines whose place could not be read."""
@@ -56,12 +62,10 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     if any(row.incomplete for row in assessment.threshold_rows):
         found.append(Finding("history_begins_late"))
     found += [Finding("prior_sales_overlap", place) for place in _reaching_into_files(assessment)]
-    before_law = run.terms.collect.reason == "us_before_facilitator_law"
-    cases = before_law & (assessment.sums.by_case["lines"] > 0)
-    found += [
-        Finding("no_facilitator_law", places.code(code))
-        for code in np.unique(run.terms.placed.place[cases]).tolist()
-    ]
+    for reason, kind in FACILITATORS.items():
+        cases = (run.terms.collect.reason == reason) & (assessment.sums.by_case["lines"] > 0)
+        codes = np.unique(run.terms.placed.place[cases]).tolist()
+        found += [Finding(kind, places.code(code)) for code in codes]
     return found
 
 

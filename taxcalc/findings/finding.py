@@ -197,6 +197,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "Sold through a marketplace on a day for which no facilitator law is known here; it was taken as your own sale."
         ),
     ),
+    "facilitator_by_election": (
+        2,
+        (
+            "A marketplace may choose here to collect the tax or only to report. These sales are taken as your own; where it "
+            "collected, nothing is left for you (the low end). Ask it for its statement."
+        ),
+    ),
     "prior_sales_overlap": (
         2,
         (
