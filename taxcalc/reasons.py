@@ -30,6 +30,7 @@ REASONS: dict[str, str] = {
     "us_fulfiller_own_use": "goods for yourself: the fulfiller's tax is to be expected",
     "us_fulfiller_freed_by_facilitator": "the registered marketplace's sale frees the fulfiller",
     "us_fulfiller_document": "a document that the state accepts was on file",
+    "us_fulfiller_document_to_check": "the state takes a certain paper, no bare number of another state: check yours",
     "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
     "us_fulfiller_customer_document": "the customer's own resale or exemption document must reach the fulfiller",
     "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear",
