@@ -21,6 +21,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import quarter_of
 from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
+from taxcalc.refunded_lacks import settled
 from taxcalc.sums import MEASURES, SHIFT
 from taxcalc.tables.table import UNCONFIRMED
 
@@ -60,9 +61,9 @@ class PlaceSums:
     def _in_period(self) -> _Rows:
         """The slots inside the period."""
         inside = self.keys % 2 == 1
-        return _Rows(
-            self.keys[inside], {name: one[inside] for name, one in self.assessment.sums.values.items()}
-        )
+        sums = self.assessment.sums.values
+        every = {**sums, **settled(self.keys // SHIFT, sums)}
+        return _Rows(self.keys[inside], {name: one[inside] for name, one in every.items()})
 
     @cached_property
     def _ever(self) -> _Rows:
@@ -159,7 +160,7 @@ class _Rows:
     """Measures by place and slot or quarter, with shortfalls and excess floored at nothing per row."""
 
     def __init__(self, keys: Ints, values: dict[str, Ints]) -> None:
-        """Take sorted keys (place × SHIFT + slot or quarter) and the measures of each."""
+        """Take sorted keys (place × SHIFT + slot or quarter) and the measures of each, lacks settled."""
         floored = {name: np.maximum(values[name], 0) for name in FLOORED}
         whole = {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
         self._keys, self._names, self._matrix = keys, tuple(whole), np.stack(list(whole.values()))
