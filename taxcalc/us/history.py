@@ -222,7 +222,7 @@ class State:
                 if touches:
                     start = interval.start if interval.start.day >= rule.first else Position(rule.first)
                     found.append(replace(interval, start=start))
-        return [*found, *self._foreseen(rule)]
+        return [*found, *self._foreseen(rule, [*earlier, *found])]
 
     def _is_a_term(self, day: int) -> bool:
         """Tell whether a duty that starts on a day is a fixed term with a look back at its end."""
@@ -239,16 +239,14 @@ class State:
             for i in intervals
         )
 
-    def _foreseen(self, rule: Rule) -> list[Interval]:
-        """Foresee the duty that a window, not over yet, has already made certain."""
+    def _foreseen(self, rule: Rule, intervals: list[Interval]) -> list[Interval]:
+        """Foresee the duty that a window, not over yet, has already made certain: sales only come on top."""
         _, running = rule.window.deciding(self.facts.as_of_day)
-        certain = (
-            running.last > self.facts.as_of_day and rule.last >= running.last and self._met(rule, running)
-        )
-        year_only = len(rule.window.review_months) == 1
-        return (
-            [self._from_crossing(rule, Position(running.last), running.last)] if certain and year_only else []
-        )
+        if running.last <= self.facts.as_of_day or rule.last < running.last or not self._met(rule, running):
+            return []
+        foreseen = self._from_crossing(rule, Position(running.last), running.last)
+        held_up = self._is_a_term(foreseen.start.day) and self._inside_a_term(running.last, intervals)
+        return [] if held_up else [foreseen]
 
     def _until_repeal(self, interval: Interval, position: int) -> Interval:
         """End a duty that rests on a repealed count test, in the states whose own papers say that it ended."""

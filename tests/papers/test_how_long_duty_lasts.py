@@ -200,3 +200,32 @@ def test_own_sales_that_met_the_line_bind_without_a_later_one(later: Rows) -> No
     All sales were the seller's own, more than twelve months before the first day: nothing waits for another.
     """
     assert of_one("PA", sales("PA", "2024-03-10"), later) == [("2025-04-01", "2026-03-31")]
+
+
+@pytest.mark.source("ny-dtf-nexus", "il-86iac-131.115", "sst-state-details-mo")
+@pytest.mark.parametrize(
+    ("state", "rows", "begins"),
+    [
+        pytest.param(
+            "NY", sales("NY", "2026-09-15", "500000.01", 101), "2027-01-19", id="New York: 30 November"
+        ),
+        pytest.param("IL", sales("IL", "2026-08-15", "100000.00"), "2026-10-01", id="Illinois: 30 September"),
+        pytest.param("MO", sales("MO", "2026-08-15"), "2027-01-01", id="Missouri: 30 September"),
+    ],
+)
+def test_a_line_met_inside_a_quarter_binds_from_its_review(state: str, rows: Rows, begins: str) -> None:
+    """A total that meets the line before the quarter is over still meets it at the end: sales only come on top.
+
+    The seller is told of the day ahead, and not that no duty follows.
+    """
+    found = assess(orders(rows), seller(), as_of=date(2026, 9, 20))
+    assert spans(found, state)[0][0] == begins
+    kinds = {finding["kind"] for finding in found.record()["findings"] if finding["place"] == f"US-{state}"}
+    assert "crossed_ahead" in kinds
+    assert "crossed_without_duty" not in kinds
+
+
+def test_an_illinois_year_that_runs_is_not_made_longer_by_a_review_ahead() -> None:
+    """The year from April 2026 ends in March 2027, whatever the running quarter shows."""
+    found = assess(orders(sales("IL", "2026-02-10", "100000.00")), seller(), as_of=date(2026, 9, 20))
+    assert spans(found, "IL") == [("2026-04-01", "2027-03-31")]
