@@ -72,6 +72,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "whether you must register, report, or collect on your own sales all the same differs by state. Ask a professional."
         ),
     ),
+    "count_dropped": (
+        2,
+        (
+            "The duty here holds by the number of sales alone, a test that the state dropped on {dropped}. Whether a duty that "
+            "had begun ended then is not settled here, so it is carried on. Ask a professional before you pay for the time since."
+        ),
+    ),
     "nil_return": (
         2,
         (

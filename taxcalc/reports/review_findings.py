@@ -37,6 +37,7 @@ KINDS: Final = {
     "duty_before_files": "a duty from before your files",
     "marketplace_crossing": "limit met through marketplaces",
     "nil_return": "a return without sales",
+    "count_dropped": "a test that was dropped since",
     "turnover_tax": "a tax on turnover, outside this estimate",
     "watch": "limit to watch",
     "local_registration": "a registration on the spot",
