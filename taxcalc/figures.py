@@ -253,12 +253,13 @@ def in_line_currency(
     """Give the rules of lines, with item prices in each line's currency where that is another one."""
     rules = all_rules.take(case)
     limit_currency = terms.limit_currency.take(case)
-    other = (currency != limit_currency) & ((rules.state_limit > 0) | (rules.local_limit > 0))
+    limited = (rules.state_limit > 0) | (rules.local_limit > 0) | (rules.freed_limit > 0)
+    other = (currency != limit_currency) & limited
     if not other.any():
         return rules
     index = np.flatnonzero(other)
     limits = {}
-    for name in ("state_limit", "local_limit"):
+    for name in ("state_limit", "local_limit", "freed_limit"):
         limit = getattr(rules, name).copy()
         limit[index] = _to_line_currency(limit[index], limit_currency[index], currency[index], days[index])
         limits[name] = limit

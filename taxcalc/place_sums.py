@@ -21,7 +21,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import quarter_of
 from taxcalc.duties import stretches
 from taxcalc.facts import OPEN
-from taxcalc.money import parse_amount
+from taxcalc.refunded_lacks import settled
 from taxcalc.sums import MEASURES, SHIFT
 from taxcalc.tables.table import UNCONFIRMED
 
@@ -61,9 +61,9 @@ class PlaceSums:
     def _in_period(self) -> _Rows:
         """The slots inside the period."""
         inside = self.keys % 2 == 1
-        return _Rows(
-            self.keys[inside], {name: one[inside] for name, one in self.assessment.sums.values.items()}
-        )
+        sums = self.assessment.sums.values
+        every = {**sums, **settled(self.keys // SHIFT, sums)}
+        return _Rows(self.keys[inside], {name: one[inside] for name, one in every.items()})
 
     @cached_property
     def _ever(self) -> _Rows:
@@ -101,17 +101,6 @@ class PlaceSums:
     def quarters(self, code: int) -> dict[int, dict[str, int]]:
         """Give the sums of a place by calendar quarter (4 × year + 0…3), oldest first, over the whole history."""
         return self._ever.each(code)
-
-    def remitted(self, code: int) -> int:
-        """Add up what the profile says was paid over for a place, minor units of the reporting currency."""
-        currency = self.assessment.currency
-        paid = [r for r in self.assessment.run.seller.remitted if r.place == places.code(code)]
-        return sum(parse_amount(r.amount, currency) for r in paid)
-
-    @property
-    def remitted_to_union(self) -> int:
-        """Add up what the profile says was paid over through the Union's one-stop shops, for all member states."""
-        return self.remitted(places.index("EU"))
 
     def weakest(self, code: int) -> Weakest:
         """Tell what the figures of a place in the period rest on."""
@@ -171,7 +160,7 @@ class _Rows:
     """Measures by place and slot or quarter, with shortfalls and excess floored at nothing per row."""
 
     def __init__(self, keys: Ints, values: dict[str, Ints]) -> None:
-        """Take sorted keys (place × SHIFT + slot or quarter) and the measures of each."""
+        """Take sorted keys (place × SHIFT + slot or quarter) and the measures of each, lacks settled."""
         floored = {name: np.maximum(values[name], 0) for name in FLOORED}
         whole = {**values, **floored, "over_collected": np.maximum(-values["shortfall"], 0)}
         self._keys, self._names, self._matrix = keys, tuple(whole), np.stack(list(whole.values()))

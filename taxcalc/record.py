@@ -27,6 +27,7 @@ from taxcalc.purchases.differences import charged_against_expected
 from taxcalc.purchases.samples import use_tax_on_samples
 from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
+from taxcalc.remitted import paid_since_duty, shown_as_paid
 from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
@@ -177,7 +178,7 @@ def _place(assessment: Assessment, sums: PlaceSums, code: int) -> dict[str, Any]
         "since_duty": _since(
             sums.since_duty(code),
             duty.first.start.day if duty else None,
-            sums.remitted(code),
+            paid_since_duty(assessment, sums, code),
             assessment.currency,
         ),
         "why": [REASONS[word] for word in terms.reasons],
@@ -268,7 +269,8 @@ def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
     parts = {code: part for code, part in every.items() if any(part[name] for name in ADDED_UP)}
     first = [duty.first.start.day for code in parts if (duty := sums.duty(code)) is not None]
     history = whole(list(parts.values())) if parts else None
-    remitted = sum(sums.remitted(code) for code in sums.codes) + sums.remitted_to_union
+    remitted = sum(paid_since_duty(assessment, sums, code) for code in sums.codes)
+    remitted += shown_as_paid(assessment, places.index("EU"))
     return {
         **amounts(whole([sums.period(code) for code in sums.codes]), assessment.currency),
         "since_duty": _since(history, min(first, default=None), remitted, assessment.currency),

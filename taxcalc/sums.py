@@ -22,6 +22,7 @@ from taxcalc.near_days import NEAR
 from taxcalc.purchases.compared import NOTHING, Compared, all_compared
 from taxcalc.purchases.own_use import NONE, OwnUse, all_own_use
 from taxcalc.purchases.year import YEAR_MEASURES, by_case
+from taxcalc.refunded_lacks import FLOWS, flows, sale_days, settled
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -88,10 +89,11 @@ class Sums:
     own_use: OwnUse = NONE
 
     def by_quarter(self) -> tuple[Ints, dict[str, Ints]]:
-        """Give keys place × SHIFT + quarter, sorted, and the sums of each."""
+        """Give keys place × SHIFT + quarter, sorted, and the sums of each, with lacks that refunds took back settled."""
         keys, at = np.unique(self.keys // SHIFT * SHIFT + self.keys % SHIFT // 2, return_inverse=True)
         adding = Adding(at.reshape(-1), keys.size)
-        return keys, {name: adding.of(values) for name, values in self.values.items()}
+        sums = {name: adding.of(values) for name, values in self.values.items()}
+        return keys, {**sums, **settled(keys // SHIFT, sums)}
 
 
 @dataclass(frozen=True)
@@ -115,12 +117,13 @@ def sums_of(
     """Add up the figures of one bucket. `unserved` marks the cases that no registration of the seller serves."""
     lines = bucket.lines
     place = terms.placed.place.take(bucket.case)
-    keys, group = _place_slots(place, lines["tax_day"], frame)
+    keys, group, of_sales = _slots(place, bucket, frame)
     values = _values(bucket, figures, frame.currency)
     values["shortfall_unserved"] = np.where(unserved[bucket.case], values["shortfall"], 0)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
     totals["lines"] = adding.lines
+    totals |= flows(values, bucket.refunds, lines, (of_sales, group[bucket.refunds.lines]), keys.size)
     sales = np.flatnonzero(lines["entry"] == Entry.SALE)
     totals["orders"] = orders_in(bucket.order[sales], group[sales], keys.size)
     inside = np.flatnonzero((lines["tax_day"] >= frame.first) & (lines["tax_day"] <= frame.last))
@@ -130,6 +133,19 @@ def sums_of(
     tax, charged = values["fulfiller_tax"], values["fulfiller_tax_charged"]
     year = by_case(bucket, frame.year, terms.duty.size, tax, charged)
     return Sums(keys, totals, cases, year, _counts(bucket, inside, place, figures.due, frame))
+
+
+def _slots(
+    place: npt.NDArray[np.int16], bucket: Bucket, frame: Frame
+) -> tuple[Ints, npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Give the sorted keys place × slot, each line's position among them, and each matched refund's sale's."""
+    days, back = bucket.lines["tax_day"], bucket.refunds.lines
+    if not back.size:
+        keys, group = _place_slots(place, days, frame)
+        return keys, group, group[:0]
+    sold_on = sale_days(bucket.refunds, bucket.lines)
+    keys, group = _place_slots(np.r_[place, place[back]], np.r_[days, sold_on], frame)
+    return keys, group[: days.size], group[days.size :]
 
 
 def _place_slots(
@@ -221,7 +237,7 @@ def joined(parts: list[Sums]) -> Sums:
     """Add up the sums of all buckets, whatever their order."""
     keys = np.unique(np.concatenate([part.keys for part in parts]))
     values = {}
-    for name in MEASURES:
+    for name in (*MEASURES, *FLOWS):
         total = np.zeros(keys.size, np.int64)
         for part in parts:
             total[np.searchsorted(keys, part.keys)] += part.values[name]

@@ -43,6 +43,7 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         "Goods are taxed in a state unless a row for the state says otherwise (common practice, no source).",
         "Local sales tax is a range: low is due everywhere in the state, expected the average by population, high the highest.",
         "Refunds do not lower a threshold's total, and a crossed threshold stays crossed.",
+        "A refund counts in its own quarter. Where less than nothing is left there, it lowers what its sale's quarter lacks.",
         "Where a dispatch day is given, its rules hold; leave it blank where the day of payment decides.",
         "A registration or presence has to hold on that day too; thresholds go by the day of the order.",
         "A facilitator's tax on marketplace orders is not counted as collected by you.",

@@ -72,6 +72,7 @@ def test_a_refund_in_a_later_quarter_keeps_low_below_high() -> None:
         part[name]
         for place in (*record["places"], record["totals"])
         for part in (place, place["since_duty"])
+        if part
         for name in ("to_collect", "shortfall")
     ]
     assert record["places"][0]["to_collect"]["high"] == "-6.50"

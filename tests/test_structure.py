@@ -73,6 +73,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "place_sums",
             "purchases",
             "record",
+            "refunded_lacks",
+            "remitted",
             "retail_base",
             "us_assumptions",
         ),

@@ -61,8 +61,8 @@ def picture() -> list[str]:
             f"Made up: an order of 100.00 on {SOLD} for which a fulfiller in Indiana that collects everywhere bills 40.00, "
             "to a shop in Washington State, which is left out (no state's number: a shop in "
             "Oregon; number of Canada: in Canada). free: no tax; "
-            "tax: charged; open: nothing to all of it, all expected; replace: nothing expected until the document is "
-            f"replaced. Written by `{COMMAND}`.",
+            "tax: charged; open: nothing to all of it, all expected; check: nothing expected, but the document "
+            f"is to be checked or replaced. Written by `{COMMAND}`.",
             118,
         ),
         "",
@@ -77,7 +77,7 @@ def picture() -> list[str]:
 def _word(line: Any) -> str:  # noqa: ANN401 - a row of a frame
     """Say in a word what the fulfiller charges, and after it the reason."""
     low, expected, high = (int(line[end]) for end in CHARGED)
-    word = "free" if high == 0 else "replace" if expected == 0 else "open" if low == 0 else "tax"
+    word = "free" if high == 0 else "check" if expected == 0 else "open" if low == 0 else "tax"
     return f"{word}: {line.fulfiller_reason.removeprefix('us_fulfiller_')}"
 
 

@@ -17,6 +17,7 @@ from taxcalc.findings.fees import fees_on_deliveries
 from taxcalc.findings.finding import KINDS
 from taxcalc.findings.purchases import charges, document_worth, documents_running_out, samples
 from taxcalc.findings.registered import (
+    dropped_counts,
     duty_before_files,
     marketplace_crossings,
     nil_returns,
@@ -51,6 +52,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     nil_returns,
     duty_before_files,
     marketplace_crossings,
+    dropped_counts,
     turnover_taxes,
     without_rules,
     data,

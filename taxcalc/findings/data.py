@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.days import number
 from taxcalc.findings.finding import Finding
 
 if TYPE_CHECKING:
@@ -15,6 +16,12 @@ if TYPE_CHECKING:
 
 AMOUNT_OF = {"refunds_above_sale": "refunded_beyond_sale"}
 """Where the amount stands that belongs to a count."""
+
+FACILITATORS = {
+    "us_before_facilitator_law": "no_facilitator_law",
+    "us_facilitator_by_election": "facilitator_by_election",
+}
+"""What is found where a sale through a marketplace is the seller's own, by the reason."""
 
 
 def without_rules(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -54,10 +61,18 @@ def data(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         )
     if any(row.incomplete for row in assessment.threshold_rows):
         found.append(Finding("history_begins_late"))
-    before_law = run.terms.collect.reason == "us_before_facilitator_law"
-    cases = before_law & (assessment.sums.by_case["lines"] > 0)
-    found += [
-        Finding("no_facilitator_law", places.code(code))
-        for code in np.unique(run.terms.placed.place[cases]).tolist()
-    ]
+    found += [Finding("prior_sales_overlap", place) for place in _reaching_into_files(assessment)]
+    for reason, kind in FACILITATORS.items():
+        cases = (run.terms.collect.reason == reason) & (assessment.sums.by_case["lines"] > 0)
+        codes = np.unique(run.terms.placed.place[cases]).tolist()
+        found += [Finding(kind, places.code(code)) for code in codes]
     return found
+
+
+def _reaching_into_files(assessment: Assessment) -> list[str]:
+    """List the places whose sales before the files, by the profile, end on or after their first order in the files."""
+    ends: dict[str, int] = {}
+    for prior in assessment.run.seller.prior_sales:
+        ends[prior.place] = max(ends.get(prior.place, 0), number(prior.until_day))
+    first = {place: assessment.run.totals.of(places.index(place)).day for place in sorted(ends)}
+    return [place for place, days in first.items() if days.size and int(days.min()) <= ends[place]]

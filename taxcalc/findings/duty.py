@@ -9,6 +9,7 @@ from taxcalc.days import day
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.regime import DUTY
+from taxcalc.remitted import not_evidenced, unmatched
 from taxcalc.tables.schema import BASES
 
 if TYPE_CHECKING:
@@ -87,7 +88,6 @@ def _gaps(row: ThresholdRow) -> dict[str, str]:
 
 def shortfalls(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find the three shortfalls, one by one."""
-    _ = assessment
     found = []
     for code in sums.codes:
         name, period = places.code(code), sums.period(code)
@@ -99,34 +99,18 @@ def shortfalls(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
             )
             if amount > 0
         ]
-    return [*found, *_not_evidenced(sums)]
-
-
-def _not_evidenced(sums: PlaceSums) -> list[Finding]:
-    """Find tax collected under a duty that the profile does not show as paid over.
-
-    What was paid through the Union's one-stop shops is not given by member state, so it is held against all of them.
-    """
-    gaps = {code: sums.history(code)["collected_on_duty"] - sums.remitted(code) for code in sums.codes}
-    gaps = {code: gap for code, gap in gaps.items() if gap > 0}
-    by_shop = sums.remitted_to_union
-    if by_shop:
-        union = [code for code in gaps if places.regimes()[code] == places.EU]
-        left = sum(gaps.pop(code) for code in union) - by_shop
-        gaps |= {places.index("EU"): left} if left > 0 else {}
-    return [Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in gaps.items()]
+    gaps = not_evidenced(assessment, sums)
+    return [
+        *found,
+        *(Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in gaps.items()),
+    ]
 
 
 def unmatched_payments(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find what the profile shows as paid over for places where no sale of the files stands under a duty."""
-    bound = {code for code in sums.codes if sums.duty(code) is not None}
-    if any(places.regimes()[code] == places.EU for code in bound):
-        bound.add(places.index("EU"))
-    paid = {places.index(r.place) for r in assessment.run.seller.remitted} - bound
+    """Find what the profile shows as paid over for days in which no sale of the files stands under a duty."""
     return [
         Finding("payment_unmatched", places.code(code), amount)
-        for code in sorted(paid)
-        if (amount := sums.remitted(code)) > 0
+        for code, amount in unmatched(assessment, sums).items()
     ]
 
 

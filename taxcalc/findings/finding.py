@@ -46,15 +46,16 @@ KINDS: dict[str, tuple[int, str]] = {
     "remittance_not_evidenced": (
         2,
         (
-            "Tax collected here since the file begins is not shown as paid over. Add [[remitted]] to the profile if it was; "
-            "collected tax is held for the state."
+            "Tax collected here since the file begins is not shown as paid over. Add [[remitted]] to the profile if it was: "
+            "each payment counts for the quarters of its days. Collected tax is held for the state."
         ),
     ),
     "payment_unmatched": (
         2,
         (
-            "The profile shows this amount as paid over here, but no sale of the files stands here under a known duty, so it "
-            "is held against nothing. Check the place and the days of [[remitted]], and whether orders are missing."
+            "The profile shows this amount as paid over here, but in the quarters it is for no sale of the files stands here "
+            "under a known duty, so it is held against nothing. Check the place and the days of [[remitted]], and whether "
+            "orders are missing."
         ),
     ),
     "duty_before_files": (
@@ -69,6 +70,13 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "Without the sales through marketplaces this threshold would not be met. The facilitator collects on those; "
             "whether you must register, report, or collect on your own sales all the same differs by state. Ask a professional."
+        ),
+    ),
+    "count_dropped": (
+        2,
+        (
+            "The duty here holds by the number of sales alone, a test that the state dropped on {dropped}. Whether a duty that "
+            "had begun ended then is not settled here, so it is carried on. Ask a professional before you pay for the time since."
         ),
     ),
     "nil_return": (
@@ -194,6 +202,20 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "Sold through a marketplace on a day for which no facilitator law is known here; it was taken as your own sale."
+        ),
+    ),
+    "facilitator_by_election": (
+        2,
+        (
+            "A marketplace may choose here to collect the tax or only to report. These sales are taken as your own; where it "
+            "collected, nothing is left for you (the low end). Ask it for its statement."
+        ),
+    ),
+    "prior_sales_overlap": (
+        2,
+        (
+            "The [[prior_sales]] of the profile reach into the files here: sales that stand in both are counted twice for the "
+            "threshold. End them on the day before the first order."
         ),
     ),
     "unknown_place": (2, "The place of these lines could not be told, so no tax was computed."),

@@ -10,12 +10,15 @@ from taxcalc.days import day, number, quarter_days, quarter_name, quarter_of
 from taxcalc.facts import holds
 from taxcalc.findings.duty import registered_since
 from taxcalc.findings.finding import Finding
+from taxcalc.us.rules import rules_of
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.duties import ThresholdRow
     from taxcalc.place_sums import PlaceSums
 
+COUNT = "transactions"
+"""Grounds of a duty that only the number of sales brought about."""
 NO_REGISTRATION = ("threshold", "presence", "first_sale", "election")
 """Causes of a duty that a seller may not know of."""
 HOW = {
@@ -117,6 +120,26 @@ def _own_sales(assessment: Assessment, row: ThresholdRow) -> int:
     own = inside & (counted.channel != Channel.MARKETPLACE)
     measure = counted.orders if row.measure == "transactions" else counted.amount
     return int(measure[own].sum())
+
+
+def dropped_counts(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find duties that hold by a count of sales alone, which the state has dropped since (rows of us/thresholds).
+
+    Where a state's own paper says that they ended, none holds any more (`count_repeal_ends_duty`).
+    """
+    facts, found = assessment.run.facts, []
+    for code in sums.codes:
+        holding = [
+            i for i in assessment.intervals if i.place == code and i.start.day <= facts.as_of_day <= i.until
+        ]
+        if places.regimes()[code] != places.US or not holding or any(i.grounds != COUNT for i in holding):
+            continue
+        begun = min(interval.start.day for interval in holding)
+        rules = rules_of(code, facts.tables)
+        dropped = [r.first for r in rules if r.test.count is None and begun < r.first <= facts.as_of_day]
+        if dropped:
+            found.append(Finding("count_dropped", places.code(code), None, {"dropped": str(day(dropped[0]))}))
+    return found
 
 
 def turnover_taxes(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

@@ -37,6 +37,7 @@ KINDS: Final = {
     "duty_before_files": "a duty from before your files",
     "marketplace_crossing": "limit met through marketplaces",
     "nil_return": "a return without sales",
+    "count_dropped": "a test that was dropped since",
     "turnover_tax": "a tax on turnover, outside this estimate",
     "watch": "limit to watch",
     "local_registration": "a registration on the spot",
@@ -69,7 +70,9 @@ KINDS: Final = {
     "near_rate_change": "sales shortly before a change of rate",
     "near_holiday": "sales by a tax holiday",
     "history_begins_late": "sales before your files",
+    "prior_sales_overlap": "sales before your files that reach into them",
     "no_facilitator_law": "no marketplace law on file",
+    "facilitator_by_election": "a marketplace that may choose to collect",
 }
 """Kinds of findings, in their order inside one urgency; others follow under their own name."""
 

@@ -51,16 +51,22 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     laws = facts.tables["us/facilitator_laws"]
     law_rows = laws.lookup(cases.day, place=cases.destination)
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT)
-    duty, reason = _duty(
-        cases, placed, rates, free_goods, (law_rows >= 0) & (laws["facilitator_collects"][law_rows] == "yes")
-    )
+    facilitator = np.where(law_rows >= 0, laws["facilitator_collects"][law_rows], "no")
+    duty, reason = _duty(cases, placed, rates, free_goods, facilitator)
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
+    by_choice = reason == "us_facilitator_by_election"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
     freed = holidays(cases, facts.tables)
     reason = _holiday_reason(duty, reason, freed, free_goods)
     low = goods_to_rules(
-        goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some, freed.low
+        goods,
+        (state_rule, low_local),
+        rates,
+        rates.local_low,
+        shipping.low,
+        charged & ~some & ~by_choice,
+        freed.low,
     )
     rules = (state_rule, local_rule)
     expected = goods_to_rules(goods, rules, rates, rates.local, shipping.expected, charged, freed.expected)
@@ -68,7 +74,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     by_limit = (reason == "us_no_duty") | ((duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"]))
     limits = facts.tables["us/thresholds"]
     limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
-    by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law")
+    by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law") | by_choice
     evidence = _evidence(duty, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
     over = (duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"])
     proof = Evidence(
@@ -87,9 +93,13 @@ def _duty(
     placed: Placed,
     rates: Rates,
     free_goods: npt.NDArray[np.bool_],
-    facilitated: npt.NDArray[np.bool_],
+    facilitator: npt.NDArray[np.object_],
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
-    """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`."""
+    """Choose the first answer that fits each case, and the reason in an id of `taxcalc.reasons`.
+
+    `facilitator` is the word of us/facilitator_laws. Where it may choose to collect or to report, the sale is taken as the
+    seller's own, with nothing to collect at the low end.
+    """
     marketplace = cases.channel == Channel.MARKETPLACE
     unknown = placed.place == places.index("unknown")
     military = np.array(places.kinds(), object)[cases.destination] == "military"
@@ -99,11 +109,12 @@ def _duty(
         (military, "no_tax_here", "us_military"),
         (~rates.known, "unknown_place", "us_rate_unknown"),
         (rates.none, "no_tax_here", "us_no_sales_tax"),
-        (marketplace & facilitated, "marketplace_collects", "us_facilitator"),
+        (marketplace & (facilitator == "yes"), "marketplace_collects", "us_facilitator"),
         (cases.buyer == Buyer.RESALE, "exempt_buyer", "us_resale"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "us_exempt_buyer"),
         (free_goods, "exempt_goods", "us_exempt_goods"),
         (cases.state == 0, "below_threshold", "us_no_duty"),
+        (marketplace & (facilitator == "by_election"), "collect", "us_facilitator_by_election"),
         (marketplace, "collect", "us_before_facilitator_law"),
     )
     masks = [mask for mask, _, _ in answers]

@@ -24,10 +24,11 @@ class Shield(IntEnum):
     """How well the documents at hand keep the fulfiller from charging tax, best first."""
 
     ACCEPTED = 0
-    TO_REPLACE = 1
-    UNCLEAR = 2
-    RAN_OUT = 3
-    NONE = 4
+    TO_CHECK = 1
+    TO_REPLACE = 2
+    UNCLEAR = 3
+    RAN_OUT = 4
+    NONE = 5
 
 
 _WORDS = {"yes": Shield.ACCEPTED, "accepted": Shield.ACCEPTED, "unclear": Shield.UNCLEAR}
@@ -51,7 +52,11 @@ def shield(place: int, day: int, fulfiller: int, *, obliged: bool, row: int, fac
 def _on(certificate: Certificate, place: int, day: int, *, obliged: bool, row: int, facts: Facts) -> Shield:
     """Judge one document on a day: what the state says of it, unless it has run out by then."""
     answer = _accepted(certificate, places.code(place), day, facts.tables["us/resale_rules"], row)
-    if answer is Shield.ACCEPTED and certificate.number_of != places.code(place) and obliged:
+    if (
+        answer in (Shield.ACCEPTED, Shield.TO_CHECK)
+        and certificate.number_of != places.code(place)
+        and obliged
+    ):
         only_before = bool(facts.tables["us/resale_rules"]["only_if_not_obliged_here"][row])
         answer = Shield.TO_REPLACE if only_before else answer
     last = facts.last_day_of(certificate, place)
@@ -84,15 +89,18 @@ def _form_taken(certificate: Certificate, table: Table, row: int) -> Shield:
 
 
 def _number_of_another_state(certificate: Certificate, code: str, table: Table, row: int) -> Shield:
-    """Judge a document with another state's number in it."""
+    """Judge a document with another state's number in it.
+
+    A state that takes a particular paper without a registration does not always take a bare number of another state on
+    its own form: where that is unclear the paper is to be checked.
+    """
     rule = str(table["rule"][row])
     if rule == "own_number_needed":
         return Shield.NONE
     if certificate.form == "state":
+        taken = _WORDS.get(str(table["home_number"][row]), Shield.NONE)
         particular_paper = rule == "paper_without_registration" and certificate.place == code
-        return (
-            Shield.ACCEPTED if particular_paper else _WORDS.get(str(table["home_number"][row]), Shield.NONE)
-        )
+        return Shield.TO_CHECK if particular_paper and taken is not Shield.ACCEPTED else taken
     return _form_taken(certificate, table, row)
 
 

@@ -75,6 +75,12 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     )
 
 
+BY_DOCUMENT = (
+    "us_fulfiller_document",
+    "us_fulfiller_document_to_check",
+    "us_fulfiller_replace_document",
+    "us_fulfiller_document_unclear",
+)
 DOCUMENT_COLUMNS = ("home_number", "multistate_form", "multistate_needs_own_number", "streamlined_form")
 
 
@@ -93,9 +99,7 @@ def _evidence(
     def where(mask: Flags, of: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
         return np.where(mask, of, np.int32(-1))
 
-    by_document = may & np.isin(
-        reason, ("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_document_unclear")
-    )
+    by_document = may & np.isin(reason, BY_DOCUMENT)
     ends = facts.tables["us/certificates"]
     ran_out = may & (reason == "us_fulfiller_document_ran_out")
     ends_rows = where(ran_out, ends.lookup(cases.day, place=cases.destination))
@@ -143,6 +147,7 @@ def _charge(
         (not_liable, "us_fulfiller_not_liable", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
         (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
+        (papers == Shield.TO_CHECK, "us_fulfiller_document_to_check", (False, False, True)),
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
         (customer_paper, "us_fulfiller_customer_document", (False, False, True)),
         (papers == Shield.UNCLEAR, "us_fulfiller_document_unclear", (False, True, True)),

@@ -20,7 +20,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.duties import Interval, Position
 from taxcalc.exchange import convert
-from taxcalc.facts import OPEN
+from taxcalc.facts import OPEN, holds
 from taxcalc.money import CURRENCY_CODE, parse_amount
 from taxcalc.totals import Series
 from taxcalc.us.rules import rules_of
@@ -76,7 +76,7 @@ class State:
             met = (
                 self._met_at_once(rule, first=position == 0)
                 if rule.window.at_once
-                else self._met_at_review(rule)
+                else self._met_at_review(rule, found)
             )
             found.extend(self._until_repeal(interval, position) for interval in met)
         return sorted(set(self._with_own_sales(found)))
@@ -205,27 +205,48 @@ class State:
         ].tolist()
         return met
 
-    def _met_at_review(self, rule: Rule) -> list[Interval]:
-        """Walk windows that are looked at on fixed days; the duty they make must touch the days of the rule."""
-        found = []
+    def _met_at_review(self, rule: Rule, earlier: list[Interval]) -> list[Interval]:
+        """Walk windows that are looked at on fixed days; the duty they make must touch the days of the rule.
+
+        Where a duty is a fixed term no review is made inside one: the next look is that of its last day.
+        """
+        found: list[Interval] = []
         for window in rule.window.reviews(self.first_day, self.facts.as_of_day):
             if self._met(rule, window):
                 interval = self._from_crossing(rule, Position(window.last), window.last)
-                if interval.until >= rule.first and interval.start.day <= rule.last:
+                if self._is_a_term(interval.start.day):
+                    inside = self._inside_a_term(window.last, [*earlier, *found])
+                    touches = window.last + 1 >= rule.first and interval.start.day <= rule.last and not inside
+                else:
+                    touches = interval.until >= rule.first and interval.start.day <= rule.last
+                if touches:
                     start = interval.start if interval.start.day >= rule.first else Position(rule.first)
                     found.append(replace(interval, start=start))
-        return [*found, *self._foreseen(rule)]
+        return [*found, *self._foreseen(rule, [*earlier, *found])]
 
-    def _foreseen(self, rule: Rule) -> list[Interval]:
-        """Foresee the duty that a window, not over yet, has already made certain."""
+    def _is_a_term(self, day: int) -> bool:
+        """Tell whether a duty that starts on a day is a fixed term with a look back at its end."""
+        rules, row = self._end_rule(day)
+        return bool(rules["counts"][row] == "term_from_start")
+
+    def _inside_a_term(self, day: int, intervals: list[Interval]) -> bool:
+        """Tell whether a term runs on beyond a day; none began at a review while the seller was present in the state."""
+        code = places.code(self.code)
+        here = [presence for presence in self.facts.presences if presence.place == code]
+        return any(
+            i.start.day <= day < i.until
+            and not any(holds(p.from_day, p.until_day, i.crossed.day) for p in here)
+            for i in intervals
+        )
+
+    def _foreseen(self, rule: Rule, intervals: list[Interval]) -> list[Interval]:
+        """Foresee the duty that a window, not over yet, has already made certain: sales only come on top."""
         _, running = rule.window.deciding(self.facts.as_of_day)
-        certain = (
-            running.last > self.facts.as_of_day and rule.last >= running.last and self._met(rule, running)
-        )
-        year_only = len(rule.window.review_months) == 1
-        return (
-            [self._from_crossing(rule, Position(running.last), running.last)] if certain and year_only else []
-        )
+        if running.last <= self.facts.as_of_day or rule.last < running.last or not self._met(rule, running):
+            return []
+        foreseen = self._from_crossing(rule, Position(running.last), running.last)
+        held_up = self._is_a_term(foreseen.start.day) and self._inside_a_term(running.last, intervals)
+        return [] if held_up else [foreseen]
 
     def _until_repeal(self, interval: Interval, position: int) -> Interval:
         """End a duty that rests on a repealed count test, in the states whose own papers say that it ended."""
@@ -240,7 +261,7 @@ class State:
     def _with_own_sales(self, intervals: list[Interval]) -> list[Interval]:
         """Where a seller with facilitated sales only need not register, let the duty begin with the first own sale.
 
-        The state says so in `us/facilitator_laws`; own sales of the twelve months before count as being there. A duty
+        The state says so in `us/facilitator_laws`; own sales of the twelve months before the crossing, or since, count. A duty
         that goes on without a gap waits for no new own sale.
         """
         own = np.unique(self.counted.day[self.counted.channel != Channel.MARKETPLACE])
@@ -265,4 +286,5 @@ class State:
         laws = self.facts.tables["us/facilitator_laws"]
         day = min(interval.start.day, self.facts.as_of_day)
         row = laws.row(day, place=self.code)
-        return twelve_months_to(day).first if laws["seller_registers"][row] == "no" else interval.start.day
+        needed = laws["seller_registers"][row] == "no"
+        return twelve_months_to(min(day, interval.crossed.day)).first if needed else interval.start.day

@@ -35,6 +35,8 @@ def start_day(rules: Table, row: int, crossed: int) -> int | None:
         return min(crossed + days, number(date(day.year + 1, 1, 1)))
     if kind == "first_of_month":
         return number(_first_of_month(day, days, months))
+    if kind == "first_of_month_or_new_year":
+        return number(min(_first_of_month(day, days, months), date(day.year + 1, 1, 1)))
     if kind == "first_of_month_within":
         return number(max(first_of_month(day + timedelta(days=days)), first_of_month(day, 1)))
     if kind == "next_quarter":
@@ -74,7 +76,7 @@ def end_day(rules: Table, row: int, start: int, window_last: int) -> int:
         year = to_day(window_last).year + _number(rules, "years", row)
         return number(first_of_month(date(year, _number(rules, "month", row), 1), 1)) - 1
     months = _number(rules, "months", row)
-    if kind == "from_start":
+    if kind in ("from_start", "term_from_start"):
         return number(plus_months(to_day(start), months)) - 1
     if kind == "from_last_met":
         return number(plus_months(to_day(window_last), months))

@@ -61,10 +61,12 @@ def line(to: str, papers: list[dict[str, Any]] = (), numbers: tuple[str, ...] = 
 @pytest.mark.parametrize("state", STRICT)
 @pytest.mark.parametrize("form", ["state", "multijurisdiction", "streamlined"])
 def test_a_strict_state_takes_no_other_states_number_in_any_form(state: str, form: str) -> None:
-    """The fulfiller may charge all the same."""
+    """The fulfiller may charge all the same; in Connecticut the law leaves open whether it does for a parcel."""
     found = line(state, [certificate(state, form, "US-ID", LATELY)], ("US-ID",))
-    assert found.fulfiller_reason == "us_fulfiller_no_document"
-    assert found.fulfiller_tax_low > 0
+    sure = state != "US-CT"
+    assert found.fulfiller_reason == ("us_fulfiller_no_document" if sure else "us_fulfiller_law_unclear")
+    assert (found.fulfiller_tax_low > 0) == sure
+    assert found.fulfiller_tax > 0
 
 
 @pytest.mark.parametrize("state", STRICT)
