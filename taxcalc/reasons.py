@@ -35,6 +35,9 @@ REASONS: dict[str, str] = {
     "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule; give a new one",
     "us_fulfiller_law_unclear": "whether the state taxes the fulfiller's sale is unclear",
     "us_fulfiller_unknown": "not known whether the fulfiller collects there; no accepted document",
+    "us_fulfiller_holiday_open": "the fulfiller collects there and has no document that the state accepts; in a sales-tax "
+    "holiday, and whether it frees a sale to a reseller is not settled: low is free within the holiday's price, tested on the "
+    "price that is the base",
     "us_fulfiller_no_document": "the fulfiller collects there and has no document that the state accepts",
     # European Union, the seller's own sale
     "eu_own_use": "your own order, not sold",

@@ -71,13 +71,10 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law")
     evidence = _evidence(duty, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
     over = (duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"])
-    proof = Evidence(
-        (
-            *evidence.used,
-            (limits, limit_rows, LIMIT_COLUMNS),
-            *_duty_rows(cases, over, facts),
-            (freed.table, np.where(duty == DUTY["collect"], freed.rows, np.int32(-1)), HOLIDAY_COLUMNS),
-        )
+    proof = evidence.and_of(
+        (limits, limit_rows, LIMIT_COLUMNS),
+        *_duty_rows(cases, over, facts),
+        (freed.table, np.where(duty == DUTY["collect"], freed.rows, np.int32(-1)), HOLIDAY_COLUMNS),
     )
     return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 

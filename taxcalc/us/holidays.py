@@ -9,7 +9,7 @@ where the freed goods are only part of the class, or where the seller may declin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -78,8 +78,19 @@ def no_holiday(size: int) -> FreedGoods:
     return FreedGoods(plain, plain, np.zeros(size, np.int64), np.zeros(size, np.bool_))
 
 
+def holidays_of_fulfiller(cases: Cases, tables: Tables) -> Holidays:
+    """Answer per case for the fulfiller's sale to the seller, where the fulfiller is the retailer that is taxed.
+
+    A sale to a reseller without an accepted document is taxed like a sale to a consumer, so the exemption of the item may
+    follow it. No paper on drop shipments says so, and some holidays are for personal use only: free at the low end alone.
+    """
+    of_seller = holidays(cases, tables)
+    none = no_holiday(cases.size)
+    return replace(of_seller, expected=none, high=none)
+
+
 def holidays(cases: Cases, tables: Tables) -> Holidays:
-    """Answer per case."""
+    """Answer per case for the seller's own sale."""
     table = tables["us/holidays"]
     rows = holiday_rows(table, cases)
     sent_in = in_days(table, rows, cases.day)
