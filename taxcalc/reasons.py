@@ -21,6 +21,8 @@ REASONS: dict[str, str] = {
     "us_holiday": "in a sales-tax holiday: such goods are free within its price per item, dearer ones are taxed as ever",
     "us_holiday_open": "by a sales-tax holiday, but not certain to count for it (days of payment and delivery, kind of goods, "
     "locality, your choice): low is free, see the row",
+    "us_holiday_flat_rate": "in a sales-tax holiday, but you collect this state's flat rate: whether a holiday frees sales at "
+    "that rate is not settled; low is free, expected is the flat rate",
     # United States, the fulfiller's sale to the seller
     "us_fulfiller_no_tax": "no general sales tax where the parcel arrived",
     "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",

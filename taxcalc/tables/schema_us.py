@@ -69,6 +69,12 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "election: only for a seller that enrolled; law: every remote seller",
                 choices=("election", "law"),
             ),
+            Field(
+                "in_holiday",
+                "choice",
+                "whether a sales-tax holiday frees sales at this rate as it frees those of other sellers",
+                choices=("like_other_sellers", "not_settled"),
+            ),
         ),
     ),
     Schema(

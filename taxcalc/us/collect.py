@@ -18,7 +18,7 @@ from taxcalc.regime import DUTY, CollectTerms, Evidence
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.goods import EXEMPT, GoodsRows, goods_rules, shipping_rules
 from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
-from taxcalc.us.holidays import FreedGoods, Holidays, holidays, no_holiday
+from taxcalc.us.holidays import FreedGoods, Holidays, holidays_of_seller, no_holiday
 from taxcalc.us.rates import Rates, seller_rates
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
-    freed = holidays(cases, facts.tables)
+    freed = holidays_of_seller(cases, facts)
     reason = _holiday_reason(duty, reason, freed, free_goods)
     low = goods_to_rules(
         goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some, freed.low
@@ -121,8 +121,10 @@ def _holiday_reason(
 ) -> npt.NDArray[np.object_]:
     """Give the reason of a holiday where tax would be collected but for one."""
     concerned = (duty == DUTY["collect"]) & (freed.rows >= 0) & ~free_goods
-    said = np.where(freed.sure, "us_holiday", "us_holiday_open").astype(object)
-    return np.where(concerned, said, reason).astype(object)
+    said = np.select(
+        [freed.by_flat_rate, freed.sure], ["us_holiday_flat_rate", "us_holiday"], "us_holiday_open"
+    )
+    return np.where(concerned, said.astype(object), reason).astype(object)
 
 
 def _duty_rows(
