@@ -49,6 +49,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "orders",
             "prepare",
             "regime",
+            "shipping_base",
             "terms",
             "totals",
             "treatments",

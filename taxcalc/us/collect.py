@@ -212,6 +212,7 @@ def _evidence(
                 ("treatment",),
             ),
             (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
+            (shipping.table, where(ships & shipping.handling_open, shipping.rows), ("handling",)),
             (facts.tables["us/facilitator_laws"], law_rows, ("facilitator_collects",)),
         )
     )

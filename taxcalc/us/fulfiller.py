@@ -127,6 +127,7 @@ def _evidence(
                 ("treatment",),
             ),
             (ships.table, where(like_rule, ships.rows), ("treatment", "mixed_shipment")),
+            (ships.table, where(like_rule & ships.handling_open, ships.rows), ("handling",)),
         )
     )
 
@@ -254,9 +255,11 @@ def _shipping(
     word = table["shipping_in_base"][rows]
 
     def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
-        free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
+        at_cost = np.isin(
+            like_rule, (ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT_UNLESS_ALONE)
+        )
+        free = at_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        at_cost = like_rule == ShippingTreatment.OVER_ACTUAL_COST
         unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
         return np.select(
             [word == "yes", word == "no", word == "unclear"],

@@ -31,17 +31,6 @@ def test_californian_postage_is_known_on_whichever_line_it_stands(cost_on: str) 
     assert [found.to_collect_low.sum(), found.to_collect_high.sum()] == [743, 1281]
 
 
-@pytest.mark.xfail(strict=True, reason="a charge without goods counts as shipping, which Idaho frees")
-@pytest.mark.source("id-35.01.02.061")
-def test_idaho_takes_the_shipping_of_free_goods_for_their_price() -> None:
-    """Idaho, IDAPA 35.01.02.061.06 (the text that could be read breaks off): goods "free" for 19.95 of shipping.
-
-    Derived: 19.95 at 6 % is 1.20.
-    """
-    free = {"to": "US-ID", "item_amount": "0.00", "shipping_amount": "19.95"}
-    assert asked(seller(registration=registered("US-ID")), free).to_collect_high.sum() == 120
-
-
 @pytest.mark.xfail(strict=True, reason="a presence that the profile names counts in every state")
 @pytest.mark.source("ny-tsb-a-24-45-s")
 def test_new_york_stock_at_an_outside_fulfiller_is_no_presence() -> None:
