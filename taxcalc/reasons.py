@@ -14,6 +14,8 @@ REASONS: dict[str, str] = {
     "us_exempt_buyer": "the buyer is exempt; keep the buyer's document",
     "us_exempt_goods": "these goods are exempt here",
     "us_no_duty": "no registration, presence or crossed threshold here on that day",
+    "us_stock_no_presence": "you have stock here, which by an opinion of this state is no presence where it lies at a "
+    "fulfiller without ties to you; high is the tax if it is one",
     "us_before_facilitator_law": "sold through a marketplace on a day for which no facilitator law is known here",
     "us_registered": "you were registered here",
     "us_present": "you were physically present here",

@@ -50,6 +50,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "prepare",
             "regime",
             "shipping_base",
+            "stock_places",
             "terms",
             "totals",
             "treatments",

@@ -174,6 +174,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "how the first day of the duty is found",
                 choices=(
                     "next_order",
+                    "same_order",
                     "day",
                     "first_of_month",
                     "first_of_month_within",
@@ -224,7 +225,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "counts",
                 "choice",
                 "how the last day is found",
-                choices=("end_of_month", "from_start", "from_last_met", "open"),
+                choices=("end_of_month", "from_start", "from_last_met", "with_threshold", "open"),
             ),
             Field("years", "count", "years after the one in which the line was met", required=False),
             Field("month", "count", "month with whose last day the duty ends", required=False),
@@ -257,6 +258,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                     "twelve_months_from_start",
                     "rolling_12_months",
                     "until_notice",
+                    "with_threshold",
                 ),
             ),
             Field(

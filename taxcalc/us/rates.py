@@ -12,11 +12,14 @@ from taxcalc.facts import holds
 from taxcalc.zone_numbers import local_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy.typing as npt
 
     from taxcalc.facts import Facts
     from taxcalc.money import Ints
     from taxcalc.regime import Cases
+    from taxcalc.seller import Presence
     from taxcalc.tables.rows import Rows
 
 FLAT_RATE = "flat_rate"
@@ -182,8 +185,13 @@ def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
 
 def _present(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
     """Tell where the seller is physically present, so that no remote-seller rate applies."""
+    return within_presences(cases, facts.presences)
+
+
+def within_presences(cases: Cases, presences: Iterable[Presence]) -> npt.NDArray[np.bool_]:
+    """Tell which cases are sent to the place of one of some presences on a day on which it holds."""
     found = np.zeros(cases.size, bool)
-    for presence in facts.presences:
+    for presence in presences:
         if presence.place in places.codes():
             here = cases.destination == places.index(presence.place)
             found[here] |= np.array(
