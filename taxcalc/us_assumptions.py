@@ -1,4 +1,4 @@
-"""What is assumed of sales in the United States that a file of orders does not say: handling, weights, the seller's locality."""
+"""What is assumed of sales in the United States that a file of orders does not say: handling, weights, localities."""
 
 from __future__ import annotations
 
@@ -20,8 +20,48 @@ if TYPE_CHECKING:
 
 def us_assumptions(assessment: Assessment) -> list[str]:
     """Give the sentences for the sales of the period."""
-    return (
-        handling_assumption(assessment) + mixed_parcel_assumption(assessment) + origin_assumption(assessment)
+    looks = (
+        handling_assumption,
+        mixed_parcel_assumption,
+        origin_assumption,
+        administration_assumption,
+    )
+    return [words for look in looks for words in look(assessment)]
+
+
+WHO_COLLECTS = {
+    "state_but_self_collecting": (
+        "In {code} some localities collect their own tax, by rules of their own and outside the state's administration. Their "
+        "rates are in the average and in the high end, but a registration with the state does not reach them: ask a "
+        "professional whether you must register there too. A flat rate of the state that you chose replaces them."
+    ),
+    "commission": (
+        "In {code} sellers from outside the state report state and local tax to one body, the {collector}; with a presence "
+        "there you may have to register with each locality."
+    ),
+    "commission_of_members": (
+        "{code} has no state tax. Local tax is due from sellers outside the state only in localities that joined the "
+        "{collector}; which ones is not held here. Low is a place outside it, where nothing may be due, high the highest "
+        "local rate."
+    ),
+}
+"""Words by `collected_by` of us/local_administration; nothing is said where the state collects for all."""
+
+
+def administration_assumption(assessment: Assessment) -> list[str]:
+    """Name the states of the period whose local taxes a registration with the state does not, or not alone, cover."""
+    cases = _collected_cases(assessment)
+    table = assessment.run.facts.tables["us/local_administration"]
+    rows = np.unique(table.lookup(cases.day, place=cases.destination))
+    said = {row: table["collected_by"][row] for row in rows[rows >= 0].tolist()}
+    return sorted(
+        {
+            WHO_COLLECTS[who].format(
+                code=places.code(int(table["place"][row])), collector=table["collector"][row]
+            )
+            for row, who in said.items()
+            if who in WHO_COLLECTS
+        }
     )
 
 

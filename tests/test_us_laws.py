@@ -107,10 +107,16 @@ def highest_rates() -> dict[str, pd.Series]:
         for name in ("lowest", "average", "highest")
     )
     by_end = (lowest, np.maximum(average, lowest), np.maximum(highest, average))
-    return {
+    found = {
         end: pd.Series(own + by_end[at % 3], STATES).reindex([state for state, _ in CELLS]).set_axis(CELLS)
         for at, end in enumerate(ENDS)
     }
+    fixed = tables["us/class_local_rates"]
+    for row in fixed.rows():
+        cell = places.code(int(fixed["place"][row])), PRODUCT_CLASSES[fixed["product_class"][row]]
+        for rates in found.values():
+            rates[cell] = own[STATES.index(cell[0])] + int(fixed["local_percent"][row])
+    return found
 
 
 @FEW

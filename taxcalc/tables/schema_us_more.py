@@ -15,6 +15,20 @@ US_MORE: tuple[Schema, ...] = (
         ),
     ),
     Schema(
+        "us/local_administration",
+        "Who collects local taxes from remote sellers",
+        (
+            PLACE,
+            Field(
+                "collected_by",
+                "choice",
+                "who collects the taxes of localities from a seller without presence",
+                choices=("state", "state_but_self_collecting", "commission", "commission_of_members"),
+            ),
+            Field("collector", "text", "name of the commission", required=False),
+        ),
+    ),
+    Schema(
         "us/past_sales_rates",
         "Simplified rates for unpaid sales of the past",
         (

@@ -250,25 +250,23 @@ def _shipping(
     """Choose how the fulfiller's own shipping charge enters the base: at the low end, as expected, at the high end.
 
     A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free. What the
-    fulfiller charges for shipping is taken as its actual cost. Where no rule is known the low end leaves it out.
+    fulfiller charges for shipping is taken as its actual cost, but for the high end where handling in it is taxed. Where
+    no rule is known the low end leaves it out.
     """
     word = table["shipping_in_base"][rows]
 
-    def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
+    def end(like_rule: npt.NDArray[np.int8], *, at_most: bool) -> npt.NDArray[np.int8]:
         at_cost = np.isin(
             like_rule, (ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT_UNLESS_ALONE)
         )
         free = at_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
+        handling = at_cost & ships.handling_open & at_most
         return np.select(
-            [word == "yes", word == "no", word == "unclear"],
-            [in_base, ShippingTreatment.EXEMPT, unclear],
+            [word == "yes", word == "no", word == "unclear", handling],
+            [in_base, ShippingTreatment.EXEMPT, in_base, in_base],
             np.where(at_cost, ShippingTreatment.EXEMPT, like_rule),
         ).astype(np.int8)
 
-    return (
-        end(ships.low, unclear_in_base=False),
-        end(ships.expected, unclear_in_base=True),
-        end(ships.high, unclear_in_base=True),
-    )
+    low = np.where(word == "unclear", np.int8(ShippingTreatment.EXEMPT), end(ships.low, at_most=False))
+    return low, end(ships.expected, at_most=False), end(ships.high, at_most=True)

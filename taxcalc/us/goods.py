@@ -138,7 +138,7 @@ def goods_rules(cases: Cases, tables: Tables) -> tuple[npt.NDArray[np.int8], npt
 class ShippingRules:
     """Kernel treatments of the shipping charge per case (int8) at the low, expected and high end, and their rows.
 
-    `handling_open` bool: transport is free, but what the charge may hold of handling is taxed at the high end.
+    `handling_open` bool: transport is free, but handling, which the charge may hold, is not known to be.
     """
 
     low: npt.NDArray[np.int8]
@@ -162,7 +162,7 @@ def shipping_rules(cases: Cases, tables: Tables, goods: GoodsRows, *, avoidable:
     words = table["treatment"][rows]
     exempt = transport_is_free(table, rows, avoidable=avoidable)
     over_cost = exempt & table["actual_cost_only"][rows]
-    handling = exempt & ~over_cost & handling_may_be_taxed(table, rows)
+    handling = exempt & handling_may_be_taxed(table, rows)
     as_price = table["alone_is_price"][rows] & (treatment(goods.table, goods.state) != EXEMPT)
     alone = np.where(as_price, ShippingTreatment.EXEMPT_UNLESS_ALONE, ShippingTreatment.EXEMPT)
     in_price = goods.table["delivery_in_item_price"][goods.state]

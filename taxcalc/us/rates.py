@@ -71,7 +71,36 @@ def average_rates(cases: Cases, facts: Facts) -> Rates:
 
 
 def rates_on_arrival(cases: Cases, facts: Facts) -> Rates:
-    """Give the rates where the parcel arrives: of its ZIP+4 or ZIP code where the user's store has them, else averages.
+    """Give the rates where the parcel arrives, with the local rate that a law fixes for a class of goods."""
+    return _by_class(_rates_of_address(cases, facts), cases, facts)
+
+
+def _by_class(rates: Rates, cases: Cases, facts: Facts) -> Rates:
+    """Put the local rate of a class of goods, the same in the whole state, for that of the place (us/class_local_rates)."""
+    table = facts.tables["us/class_local_rates"]
+    rows = table.lookup(cases.day, place=cases.destination, product_class=cases.product_class)
+    fixed = rates.known & (rows >= 0)
+    if not fixed.any():
+        return rates
+    rows = np.where(fixed, rows, np.int32(-1))
+    local = table["local_percent"][rows].astype(np.int64)
+    states, others = rates.used[0], rates.used[1:]
+    return Rates(
+        rates.state,
+        np.where(fixed, local, rates.local_low),
+        np.where(fixed, local, rates.local),
+        np.where(fixed, local, rates.local_high),
+        rates.known,
+        (
+            states,
+            *((t, np.where(fixed, np.int32(-1), r), columns) for t, r, columns in others),
+            (table, rows, ("local_percent",)),
+        ),
+    )
+
+
+def _rates_of_address(cases: Cases, facts: Facts) -> Rates:
+    """Give the rates of the address: of its ZIP+4 or ZIP code where the user's store has them, else averages.
 
     A ZIP+4 has one rate. A ZIP code has a range; expected is the lowest where the state's law makes the lowest combined
     rate of a ZIP code apply (Streamlined Agreement section 305, rows of us/streamlined_states), else the rate that a row
@@ -114,7 +143,7 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
 
     A flat rate replaces state and local rates of remote sellers; an election works from its day only.
     """
-    rates = _by_origin(rates_on_arrival(cases, facts), cases, facts)
+    rates = _by_class(_by_origin(_rates_of_address(cases, facts), cases, facts), cases, facts)
     table, rows = facts.tables["us/flat_rates"], flat_rows(cases, facts)
     flat = rows >= 0
     local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
