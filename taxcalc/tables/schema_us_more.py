@@ -183,6 +183,12 @@ US_MORE: tuple[Schema, ...] = (
             Field(
                 "seller_may_bear_it", "yes_no", "the seller may pay it instead of showing it", required=False
             ),
+            Field(
+                "after_full_refund",
+                "choice",
+                "what becomes of the fee of a sale that is refunded in full",
+                choices=("falls_away", "stays", "stays_unless_cancelled", "not_read"),
+            ),
         ),
     ),
     Schema(
