@@ -9,7 +9,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.regime import DUTY
 from taxcalc.us.goods import handling_may_be_taxed, transport_is_free
-from taxcalc.us.rates import sent_by_origin
+from taxcalc.us.rates import flat_rows, sent_by_origin
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -33,7 +33,7 @@ WHO_COLLECTS = {
     "state_but_self_collecting": (
         "In {code} some localities collect their own tax, by rules of their own and outside the state's administration. Their "
         "rates are in the average and in the high end, but a registration with the state does not reach them: ask a "
-        "professional whether you must register there too. A flat rate of the state that you chose replaces them."
+        "professional whether you must register there too."
     ),
     "commission": (
         "In {code} sellers from outside the state report state and local tax to one body, the {collector}; with a presence "
@@ -49,9 +49,13 @@ WHO_COLLECTS = {
 
 
 def administration_assumption(assessment: Assessment) -> list[str]:
-    """Name the states of the period whose local taxes a registration with the state does not, or not alone, cover."""
-    cases = _collected_cases(assessment)
-    table = assessment.run.facts.tables["us/local_administration"]
+    """Name the states of the period whose local taxes a registration with the state does not, or not alone, cover.
+
+    A flat rate by which the seller charges stands for all localities.
+    """
+    cases, facts = _collected_cases(assessment), assessment.run.facts
+    cases = cases.take(flat_rows(cases, facts) < 0)
+    table = facts.tables["us/local_administration"]
     rows = np.unique(table.lookup(cases.day, place=cases.destination))
     said = {row: table["collected_by"][row] for row in rows[rows >= 0].tolist()}
     return sorted(

@@ -117,6 +117,12 @@ def test_nothing_is_said_where_the_state_collects_for_all_or_no_tax_is_collected
     assert said("US-CO", registration=[]) == []
 
 
+def test_a_flat_rate_stands_for_all_localities() -> None:
+    """Alabama's flat 8 percent is paid to the state, whatever the town (al-dor-ssut): nothing more is said."""
+    chosen = [{"name": "flat_rate", "place": "US-AL", "from": date(2024, 1, 1)}]
+    assert said("US-AL", election=chosen) == []
+
+
 def test_low_leaves_out_localities_outside_the_states_administration() -> None:
     """From rows of us/local_rates: in Colorado and Alaska the low end holds no local tax, the high end the highest."""
     rows = [{"order_id": state, "to": state, "item_amount": "100.00"} for state in ("US-AK", "US-CO")]
