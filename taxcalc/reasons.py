@@ -34,6 +34,8 @@ REASONS: dict[str, str] = {
     "us_fulfiller_freed_by_facilitator": "the registered marketplace's sale frees the fulfiller",
     "us_fulfiller_document": "a document that the state accepts was on file",
     "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
+    "us_fulfiller_stock": "a document that the state accepts was on file; if your stock there is a presence after all, it "
+    "must be replaced, and high is the tax",
     "us_fulfiller_customer_document": "the customer's own resale or exemption document must reach the fulfiller",
     "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear",
     "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule; give a new one",

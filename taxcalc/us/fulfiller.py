@@ -7,6 +7,7 @@ customer's price in the states that say so; item-price rules are tested on the p
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +25,7 @@ from taxcalc.us.documents import Shield, obtainable, shield
 from taxcalc.us.goods import EXEMPT, goods_rules, shipping_rules
 from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
 from taxcalc.us.holidays import holidays_of_fulfiller
-from taxcalc.us.rates import rates_on_arrival
+from taxcalc.us.rates import rates_on_arrival, within_presences
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -102,7 +103,11 @@ def _evidence(
         return np.where(mask, of, np.int32(-1))
 
     by_document = may & np.isin(
-        reason, ("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_document_unclear")
+        reason,
+        (
+            *("us_fulfiller_document", "us_fulfiller_replace_document", "us_fulfiller_stock"),
+            "us_fulfiller_document_unclear",
+        ),
     )
     ends = facts.tables["us/certificates"]
     ran_out = may & (reason == "us_fulfiller_document_ran_out")
@@ -151,6 +156,11 @@ def _charge(
         (cases.sample, "us_fulfiller_own_use", (True, True, True)),
         (not_liable, "us_fulfiller_not_liable", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
+        (
+            _shielded_unless_stock_binds(cases, rows, papers, facts),
+            "us_fulfiller_stock",
+            (False, False, True),
+        ),
         (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
         (customer_paper, "us_fulfiller_customer_document", (False, False, True)),
@@ -197,13 +207,23 @@ def _listed(destination: npt.NDArray[np.int16], days: npt.NDArray[np.int32], who
 
 def _shields(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> npt.NDArray[np.int8]:
     """Give the protection by documents per case; asked once for each place, period, fulfiller and duty."""
-    return _per_situation(
-        cases,
-        lambda place, day, who, obliged, row: int(
-            shield(place, day, who, obliged=obliged, row=row, facts=facts)
-        ),
-        rows,
-    ).astype(np.int8)
+
+    def ask(place: int, day: int, who: int, obliged: bool, row: int) -> int:  # noqa: FBT001 - as it is called
+        return int(shield(place, day, who, obliged=obliged, row=row, facts=facts))
+
+    return _per_situation(cases, ask, rows).astype(np.int8)
+
+
+def _shielded_unless_stock_binds(
+    cases: Cases, rows: npt.NDArray[np.int32], papers: npt.NDArray[np.int8], facts: Facts
+) -> Flags:
+    """Tell where a document shields only as long as stock in the state is no presence (us/stock_rules)."""
+    stock: Flags = (papers == Shield.ACCEPTED) & within_presences(cases, facts.stock_not_counted)
+    if not stock.any():
+        return stock
+    bound = replace(cases, state=np.where(stock, np.int8(CAUSE["presence"]), cases.state))
+    unless_bound: Flags = stock & (_shields(bound, rows, facts) == Shield.TO_REPLACE)
+    return unless_bound
 
 
 def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from shop import asked, dropped, orders, registered, seller
+from shop import asked, certificate, dropped, orders, registered, seller
 
 from taxcalc import assess
 
@@ -54,6 +54,21 @@ def test_a_registration_goes_before_the_rule() -> None:
     """A registered seller collects, whatever its stock means."""
     found = line("US-NY", registration=registered("US-NY"))
     assert (found["duty"], found["reason"]) == ("collect", "us_registered")
+
+
+@pytest.mark.source("ny-tb-st-190", "ny-tsb-a-24-45-s")
+@pytest.mark.parametrize(
+    ("number_of", "reason", "ends"),
+    [("US-WA", "us_fulfiller_stock", [0, 0, 1]), ("US-NY", "us_fulfiller_document", [0, 0, 0])],
+)
+def test_a_document_of_another_state_shields_unless_the_stock_binds(
+    number_of: str, reason: str, ends: list[int]
+) -> None:
+    """Bulletin TB-ST-190: a seller that must register in New York needs its number there. Derived for such stock."""
+    found = line("US-NY", certificate=[certificate("US-NY", "state", number_of, number="1")])
+    assert found["fulfiller_reason"] == reason
+    taxed = [found[f"fulfiller_tax{end}"] > 0 for end in ("_low", "", "_high")]
+    assert taxed == [bool(end) for end in ends]
 
 
 def test_the_stock_is_a_finding_with_the_tax_at_stake() -> None:
