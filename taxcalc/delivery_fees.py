@@ -2,7 +2,9 @@
 
 A fee is due once for an order, however many parcels; the seller must have a duty to collect there, must not be free as a
 small seller (`taxcalc.us.fee_days`), and the order must hold what the row asks for. Sales through a facilitator bear none
-for the seller. Refunds give no fee back here: whether one falls away with the sale is not computed.
+for the seller. What becomes of the fee of a sale that was refunded in full stands in the row (`after_full_refund`); where
+that is not known, or turns on a cancelled delivery, which an order file does not show, the low end counts no fee. A refund of
+a part changes nothing.
 """
 
 from __future__ import annotations
@@ -86,6 +88,7 @@ class DeliveryFees:
         order, first, of_line = np.unique(bucket.order[lines], return_index=True, return_inverse=True)
         day = bucket.lines["tax_day"][lines[first]]
         rows = self.table.lookup(day, place=np.full(day.size, seller.place, np.int16), fee=seller.fee)
+        gone = self._gone(bucket, rows, order, seller.place)
         bears = (rows >= 0) & self._asked_for(bucket, figures, lines, (rows, of_line.reshape(-1), order.size))
         fee = self._reported(rows, day)
         for end in ENDS:
@@ -97,7 +100,7 @@ class DeliveryFees:
                 ("ever", np.ones(day.size, bool)),
                 ("period", (day >= frame.first) & (day <= frame.last)),
             ):
-                chosen = bears & bound & inside & (day <= self.facts.as_of_day)
+                chosen = bears & bound & inside & (day <= self.facts.as_of_day) & ~gone[end]
                 found[seller.place, seller.fee, when, end] = int(chosen.sum()), int(fee[chosen].sum())
 
     def _asked_for(
@@ -122,6 +125,23 @@ class DeliveryFees:
         least = table["least_sale"][rows]
         reached = (least != NO_VALUE) & (counting >= least)
         return np.where(table["due_when"][rows] == "one_taxable_item", any_taxed, reached)
+
+    def _gone(
+        self, bucket: Bucket, rows: npt.NDArray[np.int32], orders: npt.NDArray[np.int32], place: int
+    ) -> dict[str, npt.NDArray[np.bool_]]:
+        """Tell for each end which orders bear no fee because everything sold into the state was given back, whenever."""
+        lines = bucket.lines
+        at = np.flatnonzero((lines["destination"] == place) & (lines["entry"] != Entry.SAMPLE))
+        at = at[np.isin(bucket.order[at], orders)]
+        left = np.zeros(orders.size, np.int64)
+        back = np.zeros(orders.size, np.bool_)
+        of_line = np.searchsorted(orders, bucket.order[at])
+        np.add.at(left, of_line, lines["item_amount"][at] + lines["shipping_amount"][at])
+        back[of_line[lines["entry"][at] == Entry.REFUND]] = True
+        refunded = back & (left <= 0)
+        words = self.table["after_full_refund"][rows]
+        surely = refunded & (words == "falls_away")
+        return {"low": refunded & (words != "stays"), "expected": surely, "high": surely}
 
     def _reported(self, rows: npt.NDArray[np.int32], day: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
         """Give the fee of each order in the reporting currency."""

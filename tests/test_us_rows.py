@@ -82,6 +82,11 @@ def plain_tax(state: str, kind: str, price: int) -> list[int]:
     flat = [row for row in in_force("flat_rates") if row["place"] == state and row["by"] == "law"]
     if flat:
         levels = [Fraction(flat[0]["flat_percent"]) - rate] * 3
+    fixed = [
+        row for row in in_force("class_local_rates") if (row["place"], row["product_class"]) == (state, kind)
+    ]
+    if fixed:
+        levels = [Fraction(fixed[0]["local_percent"])] * 3
     counties = {row["place"] for row in in_force("product_rules") if row["locality"]}
     at_least = own if state in counties and own["treatment"] != "taxable" else local
     found = [
@@ -106,7 +111,7 @@ def goods() -> pd.DataFrame:
 
 @pytest.mark.parametrize("state", STATES)
 def test_goods_are_taxed_as_the_rows_say(goods: pd.DataFrame, state: str) -> None:
-    """No paper: rows of us/product_rules, us/state_rates, us/local_rates and us/flat_rates, read as text."""
+    """No paper: rows of us/product_rules, us/state_rates, us/local_rates, us/class_local_rates and us/flat_rates, as text."""
     for kind in PRODUCT_CLASSES:
         for price in PRICES:
             found = goods.loc[f"{state} {kind} {price}", list(COLLECT)].tolist()
@@ -120,6 +125,7 @@ def taxed_shipping(state: str, *, avoidable: bool) -> int:
         "exempt_if_stated": True,
         "exempt_by_carrier": True,
         "no_tax": True,
+        "local_rules": True,
         "exempt_if_avoidable": avoidable,
         "taxable": False,
         "follows_goods": False,

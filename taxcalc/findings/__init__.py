@@ -22,6 +22,7 @@ from taxcalc.findings.registered import (
     marketplace_crossings,
     nil_returns,
     registered_not_charging,
+    stock_not_counted,
     turnover_taxes,
 )
 from taxcalc.money import write_amount
@@ -48,6 +49,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     document_worth,
     fees_on_deliveries,
     below_threshold_rulings,
+    stock_not_counted,
     registered_not_charging,
     nil_returns,
     duty_before_files,

@@ -24,7 +24,8 @@ def fees_on_deliveries(assessment: Assessment, sums: PlaceSums) -> list[Finding]
             first = min(
                 span.first for mine, span in fees.spans if mine is seller and (span.sure or not expected[0])
             )
-            orders = f"{expected[0]} orders" if expected == high else f"{expected[0]} to {high[0]} orders"
+            ends = sorted({totals[seller.place, seller.fee, "ever", end][0] for end in ("low", "high")})
+            orders = f"{' to '.join(map(str, ends))} orders"
             gaps = {"fee": seller.fee, "orders": orders, "since": to_day(first).isoformat()}
             found.append(Finding("delivery_fee", places.code(seller.place), expected[1], gaps))
     return found

@@ -27,7 +27,8 @@ def delivery_fees(record: dict[str, Any]) -> Pieces:
     ]
     words = (
         "A fee for each order, no tax and in no other figure. A seller is free by its sales into the state in the "
-        "calendar year before; sales through a marketplace are the marketplace's."
+        "calendar year before; sales through a marketplace are the marketplace's. Low leaves out orders that were refunded in "
+        "full, where it is not known that the fee stays."
     )
     rows = [_row(row, record["currency"]) for row in due]
     return [*heading("Fees on deliveries"), paragraph(words), *figures(columns, rows, due[0]["caution"])]
@@ -38,7 +39,7 @@ def _row(row: Row, currency: str) -> list[Cell]:
     since, orders = row["since_liable"], row["since_liable"]["orders"]
     sold = f"sales of the year before: {money(row['sales_previous_year'], row['limit_currency'])}"
     begun = row["liable_from"] or row["may_be_liable_from"]
-    spanned = [str(count) for count in sorted({orders["expected"], orders["high"]})]
+    spanned = [str(count) for count in sorted(set(orders.values()))]
     return [
         stacked(marked(row), printable(row["fee"]), sold),
         day(begun) if begun else "",

@@ -15,6 +15,20 @@ US_MORE: tuple[Schema, ...] = (
         ),
     ),
     Schema(
+        "us/local_administration",
+        "Who collects local taxes from remote sellers",
+        (
+            PLACE,
+            Field(
+                "collected_by",
+                "choice",
+                "who collects the taxes of localities from a seller without presence",
+                choices=("state", "state_but_self_collecting", "commission", "commission_of_members"),
+            ),
+            Field("collector", "text", "name of the commission", required=False),
+        ),
+    ),
+    Schema(
         "us/past_sales_rates",
         "Simplified rates for unpaid sales of the past",
         (
@@ -168,6 +182,25 @@ US_MORE: tuple[Schema, ...] = (
             ),
             Field(
                 "seller_may_bear_it", "yes_no", "the seller may pay it instead of showing it", required=False
+            ),
+            Field(
+                "after_full_refund",
+                "choice",
+                "what becomes of the fee of a sale that is refunded in full",
+                choices=("falls_away", "stays", "stays_unless_cancelled", "not_read"),
+            ),
+        ),
+    ),
+    Schema(
+        "us/stock_rules",
+        "Whether stock at an outside fulfiller is a presence",
+        (
+            PLACE,
+            Field(
+                "at_outside_fulfiller",
+                "choice",
+                "what stock that lies at a fulfiller without ties to the seller makes of it",
+                choices=("presence", "no_presence"),
             ),
         ),
     ),

@@ -7,6 +7,7 @@ customer's price in the states that say so; item-price rules are tested on the p
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,8 +22,10 @@ from taxcalc.regime import MARKED_UP, RETAIL, WHOLESALE, Evidence, FulfillerTerm
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.collect import CURRENCY, goods_to_rules
 from taxcalc.us.documents import Shield, obtainable, shield
-from taxcalc.us.goods import goods_rules, shipping_rules
-from taxcalc.us.rates import rates_on_arrival
+from taxcalc.us.goods import EXEMPT, goods_rules, shipping_rules
+from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
+from taxcalc.us.holidays import holidays_of_fulfiller
+from taxcalc.us.rates import rates_on_arrival, within_presences
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,13 +59,19 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     rules = (state_rule, local_rule)
     base_low, base_expected, base_high = _bases(cases, table, rows)
     markup = table["markup_percent"][rows]
+    freed = holidays_of_fulfiller(cases, facts.tables)
+    in_holiday = may & low & (freed.rows >= 0) & ((state_rule != EXEMPT) | (local_rule != EXEMPT))
     return FulfillerTerms(
-        reason=np.where(
-            rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)
+        reason=np.select(
+            [rates.none, rows < 0, in_holiday],
+            ["us_fulfiller_no_tax", "us_fulfiller_no_rule", "us_fulfiller_holiday_open"],
+            reason,
         ).astype(object),
-        low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low),
-        expected=goods_to_rules(goods, rules, rates, rates.local, expected_ship, may & expected),
-        high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high),
+        low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low, freed.low),
+        expected=goods_to_rules(
+            goods, rules, rates, rates.local, expected_ship, may & expected, freed.expected
+        ),
+        high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high, freed.high),
         base_low=base_low,
         base_expected=base_expected,
         base_high=base_high,
@@ -71,7 +80,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         limit_currency=CURRENCY,
         evidence=_evidence(
             cases, rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts
-        ),
+        ).and_of((freed.table, np.where(in_holiday, freed.rows, np.int32(-1)), HOLIDAY_COLUMNS)),
     )
 
 
@@ -79,6 +88,7 @@ BY_DOCUMENT = (
     "us_fulfiller_document",
     "us_fulfiller_document_to_check",
     "us_fulfiller_replace_document",
+    "us_fulfiller_stock",
     "us_fulfiller_document_unclear",
 )
 DOCUMENT_COLUMNS = ("home_number", "multistate_form", "multistate_needs_own_number", "streamlined_form")
@@ -123,6 +133,7 @@ def _evidence(
                 ("treatment",),
             ),
             (ships.table, where(like_rule, ships.rows), ("treatment", "mixed_shipment")),
+            (ships.table, where(like_rule & ships.handling_open, ships.rows), ("handling",)),
         )
     )
 
@@ -146,6 +157,11 @@ def _charge(
         (cases.sample, "us_fulfiller_own_use", (True, True, True)),
         (not_liable, "us_fulfiller_not_liable", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
+        (
+            _shielded_unless_stock_binds(cases, rows, papers, facts),
+            "us_fulfiller_stock",
+            (False, False, True),
+        ),
         (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
         (papers == Shield.TO_CHECK, "us_fulfiller_document_to_check", (False, False, True)),
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),
@@ -193,13 +209,23 @@ def _listed(destination: npt.NDArray[np.int16], days: npt.NDArray[np.int32], who
 
 def _shields(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> npt.NDArray[np.int8]:
     """Give the protection by documents per case; asked once for each place, period, fulfiller and duty."""
-    return _per_situation(
-        cases,
-        lambda place, day, who, obliged, row: int(
-            shield(place, day, who, obliged=obliged, row=row, facts=facts)
-        ),
-        rows,
-    ).astype(np.int8)
+
+    def ask(place: int, day: int, who: int, obliged: bool, row: int) -> int:  # noqa: FBT001 - as it is called
+        return int(shield(place, day, who, obliged=obliged, row=row, facts=facts))
+
+    return _per_situation(cases, ask, rows).astype(np.int8)
+
+
+def _shielded_unless_stock_binds(
+    cases: Cases, rows: npt.NDArray[np.int32], papers: npt.NDArray[np.int8], facts: Facts
+) -> Flags:
+    """Tell where a document shields only as long as stock in the state is no presence (us/stock_rules)."""
+    stock: Flags = (papers == Shield.ACCEPTED) & within_presences(cases, facts.stock_not_counted)
+    if not stock.any():
+        return stock
+    bound = replace(cases, state=np.where(stock, np.int8(CAUSE["presence"]), cases.state))
+    unless_bound: Flags = stock & (_shields(bound, rows, facts) == Shield.TO_REPLACE)
+    return unless_bound
 
 
 def _avoidable(cases: Cases, rows: npt.NDArray[np.int32], facts: Facts) -> Flags:
@@ -246,23 +272,23 @@ def _shipping(
     """Choose how the fulfiller's own shipping charge enters the base: at the low end, as expected, at the high end.
 
     A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free. What the
-    fulfiller charges for shipping is taken as its actual cost. Where no rule is known the low end leaves it out.
+    fulfiller charges for shipping is taken as its actual cost, but for the high end where handling in it is taxed. Where
+    no rule is known the low end leaves it out.
     """
     word = table["shipping_in_base"][rows]
 
-    def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
-        free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
+    def end(like_rule: npt.NDArray[np.int8], *, at_most: bool) -> npt.NDArray[np.int8]:
+        at_cost = np.isin(
+            like_rule, (ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT_UNLESS_ALONE)
+        )
+        free = at_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        at_cost = like_rule == ShippingTreatment.OVER_ACTUAL_COST
-        unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
+        handling = at_cost & ships.handling_open & at_most
         return np.select(
-            [word == "yes", word == "no", word == "unclear"],
-            [in_base, ShippingTreatment.EXEMPT, unclear],
+            [word == "yes", word == "no", word == "unclear", handling],
+            [in_base, ShippingTreatment.EXEMPT, in_base, in_base],
             np.where(at_cost, ShippingTreatment.EXEMPT, like_rule),
         ).astype(np.int8)
 
-    return (
-        end(ships.low, unclear_in_base=False),
-        end(ships.expected, unclear_in_base=True),
-        end(ships.high, unclear_in_base=True),
-    )
+    low = np.where(word == "unclear", np.int8(ShippingTreatment.EXEMPT), end(ships.low, at_most=False))
+    return low, end(ships.expected, at_most=False), end(ships.high, at_most=True)

@@ -12,11 +12,14 @@ from taxcalc.facts import holds
 from taxcalc.zone_numbers import local_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy.typing as npt
 
     from taxcalc.facts import Facts
     from taxcalc.money import Ints
     from taxcalc.regime import Cases
+    from taxcalc.seller import Presence
     from taxcalc.tables.rows import Rows
 
 FLAT_RATE = "flat_rate"
@@ -68,7 +71,36 @@ def average_rates(cases: Cases, facts: Facts) -> Rates:
 
 
 def rates_on_arrival(cases: Cases, facts: Facts) -> Rates:
-    """Give the rates where the parcel arrives: of its ZIP+4 or ZIP code where the user's store has them, else averages.
+    """Give the rates where the parcel arrives, with the local rate that a law fixes for a class of goods."""
+    return _by_class(_rates_of_address(cases, facts), cases, facts)
+
+
+def _by_class(rates: Rates, cases: Cases, facts: Facts) -> Rates:
+    """Put the local rate of a class of goods, the same in the whole state, for that of the place (us/class_local_rates)."""
+    table = facts.tables["us/class_local_rates"]
+    rows = table.lookup(cases.day, place=cases.destination, product_class=cases.product_class)
+    fixed = rates.known & (rows >= 0)
+    if not fixed.any():
+        return rates
+    rows = np.where(fixed, rows, np.int32(-1))
+    local = table["local_percent"][rows].astype(np.int64)
+    states, others = rates.used[0], rates.used[1:]
+    return Rates(
+        rates.state,
+        np.where(fixed, local, rates.local_low),
+        np.where(fixed, local, rates.local),
+        np.where(fixed, local, rates.local_high),
+        rates.known,
+        (
+            states,
+            *((t, np.where(fixed, np.int32(-1), r), columns) for t, r, columns in others),
+            (table, rows, ("local_percent",)),
+        ),
+    )
+
+
+def _rates_of_address(cases: Cases, facts: Facts) -> Rates:
+    """Give the rates of the address: of its ZIP+4 or ZIP code where the user's store has them, else averages.
 
     A ZIP+4 has one rate. A ZIP code has a range; expected is the lowest where the state's law makes the lowest combined
     rate of a ZIP code apply (Streamlined Agreement section 305, rows of us/streamlined_states), else the rate that a row
@@ -111,16 +143,22 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
 
     A flat rate replaces state and local rates of remote sellers; an election works from its day only.
     """
-    rates = _by_origin(rates_on_arrival(cases, facts), cases, facts)
-    table = facts.tables["us/flat_rates"]
-    rows = table.lookup(cases.day, place=cases.destination)
-    by_law = (rows >= 0) & (table["by"][rows] == "law") & ~_present(cases, facts)
-    flat = by_law | ((rows >= 0) & (table["by"][rows] == "election") & _elected(cases, facts))
-    rows = np.where(flat, rows, np.int32(-1))
+    rates = _by_class(_by_origin(_rates_of_address(cases, facts), cases, facts), cases, facts)
+    table, rows = facts.tables["us/flat_rates"], flat_rows(cases, facts)
+    flat = rows >= 0
     local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
     low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
     used = tuple((t, np.where(flat, np.int32(-1), r), columns) for t, r, columns in rates.used)
     return Rates(rates.state, low, local, high, rates.known, (*used, (table, rows, ("flat_percent",))))
+
+
+def flat_rows(cases: Cases, facts: Facts) -> npt.NDArray[np.int32]:
+    """Find the row of us/flat_rates by which the seller itself charges in each case, -1 where by none."""
+    table = facts.tables["us/flat_rates"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    by_law = (table["by"][rows] == "law") & ~_present(cases, facts)
+    chosen = (table["by"][rows] == "election") & _elected(cases, facts)
+    return np.where((rows >= 0) & (by_law | chosen), rows, np.int32(-1))
 
 
 def _by_origin(rates: Rates, cases: Cases, facts: Facts) -> Rates:
@@ -176,8 +214,13 @@ def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
 
 def _present(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
     """Tell where the seller is physically present, so that no remote-seller rate applies."""
+    return within_presences(cases, facts.presences)
+
+
+def within_presences(cases: Cases, presences: Iterable[Presence]) -> npt.NDArray[np.bool_]:
+    """Tell which cases are sent to the place of one of some presences on a day on which it holds."""
     found = np.zeros(cases.size, bool)
-    for presence in facts.presences:
+    for presence in presences:
         if presence.place in places.codes():
             here = cases.destination == places.index(presence.place)
             found[here] |= np.array(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from shop import orders, registered, seller
@@ -12,6 +12,10 @@ from shop import orders, registered, seller
 from taxcalc import assess
 from taxcalc.reports.terminal import review_text
 from taxcalc.tables.load import load_tables
+from taxcalc.tables.where import folder
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 SHOP = seller(registration=registered("US-CO", "US-MN"))
 AS_OF = date(2025, 10, 5)
@@ -52,7 +56,7 @@ def test_the_fee_of_colorado_is_the_sum_of_its_six_parts(day: str, parts: str) -
     assert sum(Decimal(part) for part in parts.split()) * 100 == int(table["amount"][row])
 
 
-@pytest.mark.source("co-dor-delivery-fee-rates")
+@pytest.mark.source("co-rule-43-4-218")
 @pytest.mark.parametrize(
     ("last_year", "count"),
     [
@@ -63,7 +67,7 @@ def test_the_fee_of_colorado_is_the_sum_of_its_six_parts(day: str, parts: str) -
     ],
 )
 def test_a_small_seller_of_the_year_before_is_free_in_colorado(last_year: str, count: int) -> None:
-    """Rule 43-4-218: 480,000 of Colorado retail sales last year, no fee; 520,000, a fee."""
+    """Rule 43-4-218: stated; 480,000 of Colorado retail sales last year, no fee; 520,000, a fee. The others are derived."""
     before = (sold("US-CO", "10.00", "2023-05-01"), sold("US-CO", last_year, "2024-05-01"))
     found = fee("US-CO", *before, sold("US-CO", "20.00", "2025-08-01"))
     assert found["period"]["orders"] == {"low": count, "expected": count, "high": count}
@@ -71,9 +75,9 @@ def test_a_small_seller_of_the_year_before_is_free_in_colorado(last_year: str, c
     assert found["sales_previous_year"] == last_year
 
 
-@pytest.mark.source("co-dor-delivery-fee-rates")
+@pytest.mark.source("co-rule-43-4-218")
 def test_one_sale_in_three_parcels_bears_one_fee() -> None:
-    """Rule 43-4-218: the fee is per sale, however many parcels."""
+    """Rule 43-4-218: stated; one sale sent in three parcels bears one fee."""
     day = {"ordered_on": "2025-08-01", "to": "US-CO", "item_amount": "5.00", "order_id": "a"}
     parcels = [{**day, "line_id": str(n), "supplied_on": f"2025-08-0{n}"} for n in (1, 2, 3)]
     before = (sold("US-CO", "10.00", "2023-05-01"), sold("US-CO", "520000.00", "2024-05-01"))
@@ -161,3 +165,65 @@ def test_the_fee_is_said_and_stays_out_of_the_tax() -> None:
     (state,) = [each for each in record["places"] if each["place"] == "US-CO"]
     assert Decimal(state["to_collect"]["high"]) < 20 * Decimal("0.12")
     assert "co-dor-delivery-fee-rates" in {source["id"] for source in record["sources"]}
+
+
+def back(row: dict[str, str], **more: str) -> dict[str, str]:
+    """Write the refund of an order, a month later."""
+    return {**row, "entry": "refund", "ordered_on": "2025-09-01", **more}
+
+
+BEFORE = {
+    place: (sold(place, "10.00", "2023-05-01"), sold(place, "1000000.00", "2024-05-01"))
+    for place in ("US-CO", "US-MN")
+}
+ORDER = {"order_id": "a", "line_id": "1", "item_amount": "150.00", "ordered_on": "2025-08-01"}
+
+
+@pytest.mark.parametrize("place", ["US-CO", "US-MN"])
+@pytest.mark.parametrize(
+    ("refunds", "counts"),
+    [
+        pytest.param((), [1, 1, 1], id="not refunded"),
+        pytest.param(({"item_amount": "150.00"},), [0, 1, 1], id="refunded in full"),
+        pytest.param(
+            ({"item_amount": "100.00"}, {"item_amount": "50.00", "ordered_on": "2025-09-02"}),
+            [0, 1, 1],
+            id="in two parts",
+        ),
+        pytest.param(({"item_amount": "149.99"},), [1, 1, 1], id="all but a cent"),
+    ],
+)
+def test_a_full_refund_leaves_the_fee_open(
+    place: str, refunds: tuple[dict[str, str], ...], counts: list[int]
+) -> None:
+    """Colorado: nothing read. Minnesota, from memory: it stays when goods come back, not when delivery is cancelled."""
+    sale = {**ORDER, "to": place}
+    assert counted(place, *BEFORE[place], sale, *(back(sale, **part) for part in refunds)) == counts
+
+
+@pytest.mark.parametrize(
+    ("rule", "counts"), [("falls_away", [0, 0, 0]), ("stays", [1, 1, 1]), ("not_read", [0, 1, 1])]
+)
+def test_a_row_says_what_becomes_of_the_fee(rule: str, counts: list[int], tmp_path: Path) -> None:
+    """Own rows for Minnesota, with each answer."""
+    (tmp_path / "us").mkdir()
+    header, *rows = (folder() / "us" / "delivery_fees.csv").read_text(encoding="utf-8").splitlines()
+    (own,) = [row.replace("stays_unless_cancelled", rule) for row in rows if row.startswith("US-MN")]
+    own = own.replace(" after_full_refund,", ",").replace(",after_full_refund,", ",,")
+    (tmp_path / "us" / "delivery_fees.csv").write_text(f"{header}\n{own}\n", encoding="utf-8")
+    sale = {**ORDER, "to": "US-MN"}
+    rows_ = orders([*BEFORE["US-MN"], sale, back(sale)])
+    record = assess(rows_, SHOP, tables=tmp_path, as_of=AS_OF, period="2025-Q3").record()
+    (found,) = [each for each in record["delivery_fees"] if each["place"] == "US-MN"]
+    assert list(found["period"]["orders"].values()) == counts
+
+
+def test_another_order_with_a_refund_keeps_its_fee() -> None:
+    """Only the order that was given back is left out at the low end, and the review names the span."""
+    sale = {**ORDER, "to": "US-CO"}
+    rows = [*BEFORE["US-CO"], sale, back(sale), {**sale, "order_id": "b"}]
+    assert counted("US-CO", *rows) == [1, 2, 2]
+    record = assess(orders(rows), SHOP, as_of=AS_OF, period="2025-Q3").record()
+    (finding,) = [each for each in record["findings"] if each["kind"] == "delivery_fee"]
+    assert "1 to 2 orders" in finding["text"]
+    assert "$0.28 to $0.56" in review_text(record)

@@ -68,10 +68,6 @@ def test_every_source_is_named_by_a_row_or_listed() -> None:
     assert sorted(unnamed) == sorted(listed("data-sources") + listed("test-sources"))
 
 
-NOT_HELD_YET = {"co-rule-43-4-218"}
-"""A paper with worked results on delivery fees that no test works through."""
-
-
 def test_sources_listed_for_worked_results_are_cited_by_a_test() -> None:
     """A mark `source` of some test names each of them."""
     tests = "".join(path.read_text(encoding="utf-8") for path in TESTS.rglob("test_*.py"))
@@ -80,7 +76,7 @@ def test_sources_listed_for_worked_results_are_cited_by_a_test() -> None:
         for names in re.findall(r"mark\.source\(([^)]*)\)", tests)
         for name in re.findall(r'"([^"]+)"', names)
     }
-    assert set(listed("test-sources")) - cited <= NOT_HELD_YET
+    assert set(listed("test-sources")) <= cited
 
 
 def test_changes_are_newest_first() -> None:
