@@ -9,7 +9,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.purchases.differences import by_place_and_kind
+from taxcalc.purchases.differences import by_place_and_kind, lost
 from taxcalc.purchases.samples import sample_taxes
 from taxcalc.purchases.worth import actions, state_worths
 from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
@@ -42,19 +42,23 @@ def document_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 
 KINDS_OF_CHARGE = {
     "document_on_file": "charged_with_document",
+    "credit_short": "credit_short",
     "more": "charged_more",
     "less": "charged_less",
     "not_charged": "charged_nothing",
+    "credit_unsaid": "credit_unsaid",
 }
 
 
 def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
+    """Find charges of the fulfiller that documents, rates and rules do not explain; not what can no longer be asked back."""
     _ = sums
-    return [
-        Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part))
-        for code, kind, part in by_place_and_kind(assessment)
-    ]
+    found = []
+    for code, kind, part in by_place_and_kind(assessment):
+        amount = sum(row.amount for row in part) - lost(assessment, part)
+        if amount:
+            found.append(Finding(KINDS_OF_CHARGE[kind], code, amount))
+    return found
 
 
 def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

@@ -11,6 +11,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among
+from taxcalc.purchases.claims import NOT_HELD
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
@@ -139,7 +140,7 @@ def _split(assessment: Assessment, split: Split, window: dict[str, Any]) -> dict
         **{name: write_amount(split.expected[name], currency) for name in PARTS},
         **{f"{name}_charged": write_amount(split.charged[name], currency) for name in PARTS},
         "charged_with_document": write_amount(split.charged_with_document, currency),
-        "ask_by": _iso(split.ask_by),
+        **(split.ask_by.shown() if split.ask_by else NOT_HELD),
         **window,
         "caution": CAUTION,
     }

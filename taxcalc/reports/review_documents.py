@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
+from taxcalc.reports.review_charges import ask_by
 from taxcalc.reports.words import day, days, marked, money, place, printable
 
 if TYPE_CHECKING:
@@ -198,5 +199,4 @@ def _back(row: Row, currency: str) -> str:
     charged = any(Decimal(row[f"{name}_charged"]) for name in ("avoidable", "recoverable"))
     if not (wrongly or charged):
         return ""
-    until = f"ask by {day(row['ask_by'])}" if row["ask_by"] else "last day to ask not held here"
-    return wrongly + until
+    return wrongly + ask_by(row, row["to"])

@@ -152,11 +152,11 @@ def test_tax_under_a_duty_of_ones_own_may_come_back() -> None:
 @pytest.mark.source("tx-comptroller-refunds")
 def test_texas_refunds_can_be_asked_for_four_years() -> None:
     """Texas Comptroller: four years from the due day; counted from the first day of the four quarters, which is earlier."""
-    rows = (dropped("TX", "US-TX", fulfiller_tax_charged="3.30"), dropped("WA", "US-WA"))
+    rows = (dropped("TX", "US-TX", fulfiller_tax_charged="3.30"), dropped("MN", "US-MN"))
     parts = {part["place"]: part for part in reviewed(*rows).record()["fulfiller_tax_split"]}
-    assert parts["US-TX"]["ask_by"] == "2029-09-30"
+    assert (parts["US-TX"]["ask_by"], parts["US-TX"]["ask_by_basis"]) == ("2029-09-30", "official")
     assert parts["US-TX"]["avoidable_charged"] == "3.30"
-    assert parts["US-WA"]["ask_by"] is None
+    assert parts["US-MN"]["ask_by"] is None
 
 
 @pytest.mark.source("fl-dor-faq-1443")
