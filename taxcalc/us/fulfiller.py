@@ -21,7 +21,7 @@ from taxcalc.regime import MARKED_UP, RETAIL, WHOLESALE, Evidence, FulfillerTerm
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.collect import CURRENCY, goods_to_rules
 from taxcalc.us.documents import Shield, obtainable, shield
-from taxcalc.us.goods import goods_rules, shipping_rules
+from taxcalc.us.goods import EXEMPT, goods_rules, shipping_rules
 from taxcalc.us.rates import rates_on_arrival
 
 if TYPE_CHECKING:
@@ -42,6 +42,17 @@ OBLIGED = (CAUSE["registration"], CAUSE["presence"], CAUSE["threshold"])
 """Duties after which another state's number no longer fits: the seller has, or must have, one of that state."""
 
 
+CHARGED = (
+    "us_fulfiller_own_use",
+    "us_fulfiller_document_unclear",
+    "us_fulfiller_document_ran_out",
+    "us_fulfiller_law_unclear",
+    "us_fulfiller_unknown",
+    "us_fulfiller_no_document",
+)
+"""Reasons for which tax is to be expected, unless the goods themselves are free."""
+
+
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     """Answer per case: no charge, the full charge, or a range where facts or law are unclear."""
     _ = placed
@@ -51,6 +62,8 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     may = ~rates.none & (rows >= 0)
     low, expected, high, reason = _charge(cases, table, rows, facts)
     state_rule, local_rule, goods = goods_rules(cases, facts.tables)
+    free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT) & ~goods.local_may_follow
+    reason = np.where(free_goods & np.isin(reason, CHARGED), "us_fulfiller_exempt_goods", reason)
     ships = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
     low_ship, expected_ship, high_ship = _shipping(table, rows, ships)
     rules = (state_rule, local_rule)
@@ -133,14 +146,15 @@ def _charge(
     collects, unsure = _collects(cases, facts)
     liable = table["liable_without_document"][rows]
     from_here = cases.ship_from == cases.destination
-    not_liable = (liable == "no") | ((liable == "by_ship_from") & ~from_here)
+    starts_elsewhere = (liable == "by_ship_from") & ~from_here
     papers = _shields(cases, rows, facts)
     freed = table["facilitated_sale_frees_fulfiller"][rows] & (cases.channel == Channel.MARKETPLACE)
     customer_paper = cases.buyer != Buyer.CONSUMER
     answers = (
         (~collects, "us_fulfiller_does_not_collect", (False, False, False)),
         (cases.sample, "us_fulfiller_own_use", (True, True, True)),
-        (not_liable, "us_fulfiller_not_liable", (False, False, False)),
+        (liable == "no", "us_fulfiller_not_liable", (False, False, False)),
+        (starts_elsewhere, "us_fulfiller_starts_elsewhere", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
         (papers == Shield.ACCEPTED, "us_fulfiller_document", (False, False, False)),
         (papers == Shield.TO_REPLACE, "us_fulfiller_replace_document", (False, False, True)),

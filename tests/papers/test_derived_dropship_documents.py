@@ -107,10 +107,37 @@ def test_a_seller_without_any_state_number_follows_what_the_state_says_of_it(iss
     assert unclear.fulfiller_tax_low == 0 < unclear.fulfiller_tax <= unclear.fulfiller_tax_high
 
 
+@pytest.mark.source("mn-dor-clothing", "nj-18-24-6.3", "pa-61-53.1")
+@pytest.mark.parametrize("state", ["US-MN", "US-NJ", "US-PA"])
+def test_goods_that_are_free_are_free_without_a_document_and_the_reason_says_so(state: str) -> None:
+    """Clothing is outside the tax there, at any price; other goods are not, and a document that is on file is still named."""
+    free = line(state, product_class="clothing")
+    assert (free.fulfiller_reason, free[CHARGE].tolist()) == ("us_fulfiller_exempt_goods", [0, 0, 0])
+    assert line(state, product_class="homeware").fulfiller_reason == "us_fulfiller_no_document"
+    papers = [certificate(state, "state", state, LATELY)]
+    held = line(state, papers, (state,), product_class="clothing")
+    assert held.fulfiller_reason == "us_fulfiller_document"
+    own = line(state, product_class="clothing", entry="sample")
+    assert (own.fulfiller_reason, own.fulfiller_tax_high) == ("us_fulfiller_exempt_goods", 0)
+
+
+@pytest.mark.source("tx-34tac-3.285")
+def test_a_document_with_a_number_that_was_given_up_may_hold_no_longer() -> None:
+    """Texas takes the home-state number (34 TAC 3.285); that one given up leaves it open is common practice, no source."""
+    since = date(2025, 1, 1)
+    papers = [certificate("US-TX", "state", "US-ID", since)]
+    profile = seller(
+        certificate=papers, registration=registered("US-ID", since=since, until=date(2026, 5, 4))
+    )
+    rows = [dropped(day, "US-TX", ordered_on=day) for day in ("2026-05-04", "2026-05-05")]
+    found = asked(profile, *rows)["fulfiller_reason"].tolist()
+    assert found == ["us_fulfiller_document", "us_fulfiller_document_unclear"]
+
+
 @pytest.mark.source("fl-dor-faq-1443")
 def test_florida_looks_at_where_the_goods_started() -> None:
     """Common carrier from elsewhere to a customer there is no Florida sale of the fulfiller; from Florida it is."""
-    assert line("US-FL", sent_from="US-IN").fulfiller_reason == "us_fulfiller_not_liable"
+    assert line("US-FL", sent_from="US-IN").fulfiller_reason == "us_fulfiller_starts_elsewhere"
     assert line("US-FL", sent_from="US-IN")[CHARGE].tolist() == [0, 0, 0]
     assert line("US-FL", sent_from="US-FL").fulfiller_tax_low == 240
     home = [certificate("US-FL", "state", "US-ID", LATELY)]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shop import certificate, dropped, orders, registered, seller
+from shop import certificate, dropped, fulfiller, orders, registered, seller
 
 from taxcalc import assess
 from taxcalc.caution import CAUTION
@@ -184,6 +184,43 @@ def test_a_document_that_runs_out_soon_is_named() -> None:
     assert named(texas) == []
     assert len(named({**texas, "until": date(2027, 3, 31)})) == 1
     assert named({**texas, "until": date(2027, 4, 1)}) == []
+
+
+@pytest.mark.source("fl-dor-faq-1443")
+def test_a_form_that_the_state_does_not_take_stands_in_for_no_document() -> None:
+    """Florida takes only its own certificate: a multistate form without an end does not keep its end quiet."""
+    papers = [
+        certificate("US-FL", "state", "US-FL", date(2026, 3, 1)),
+        certificate("US", "multijurisdiction", "US-ID", date(2026, 3, 1)),
+    ]
+    rows = (dropped("FL", "US-FL", ordered_on="2026-08-04"),)
+    record = reviewed(*rows, certificate=papers, registration=registered("US-FL", "US-ID")).record()
+    (text,) = [f["text"] for f in record["findings"] if f["kind"] == "document_runs_out"]
+    assert "2026-12-31" in text
+
+
+def test_each_fulfiller_needs_a_document_of_its_own() -> None:
+    """One without an end at another fulfiller does not help; one that is used no more is not named."""
+    makers = [fulfiller(), fulfiller(id="second")]
+    papers = [
+        certificate("US-TX", "state", "US-ID", until=date(2026, 12, 31)),
+        certificate("US-TX", "state", "US-ID", fulfiller="second"),
+    ]
+    profile = {"certificate": papers, "registration": registered("US-ID"), "fulfiller": makers}
+
+    def named(*used: str) -> int:
+        rows = (dropped(name, "US-TX", ordered_on="2026-08-04", fulfiller=name) for name in used)
+        found = reviewed(*rows, **profile).record()["findings"]
+        return sum(f["kind"] == "document_runs_out" for f in found)
+
+    assert named("main", "second") == 1
+    assert named("second") == 0
+
+
+def test_a_registration_where_there_is_no_sales_tax_gives_no_number() -> None:
+    """Oregon has none, so that Alabama still asks for some state's number first (Alabama DOR, FAQ on drop shipping)."""
+    ranked = found(dropped("AL", "US-AL"), registration=registered("US-OR"))
+    assert saved_of(ranked) == {("multijurisdiction", "home_state_number"): ["US-AL"]}
 
 
 SOME = ("US-TX", "US-WA", "US-NJ", "US-CA", "US-MA", "US-AL", "US-CO", "US-NY", "US-FL", "US-PA", "US-AK")
