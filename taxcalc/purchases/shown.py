@@ -15,7 +15,14 @@ from taxcalc.purchases.claims import NOT_HELD
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
-from taxcalc.us.asked_for import HOME_NUMBER, NOTHING, OWN_NUMBER, STATE, holds_a_state_number
+from taxcalc.us.asked_for import (
+    HOME_NUMBER,
+    NOTHING,
+    OWN_NUMBER,
+    STATE,
+    forms_of_other_states,
+    holds_a_state_number,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -85,12 +92,13 @@ def _state(assessment: Assessment, state: StateWorth, form: str) -> dict[str, An
         int(certificates.basis(np.array([lasts.row]), "lasts", "months")[0]),
     )
     row_ids = " ".join(filter(None, ids))
+    own_form = form == OWN_NUMBER and not forms_of_other_states(table, row)
     return {
         "place": code,
         "name": places.name(code),
         "saved": write_amount(state.saved, assessment.currency),
         "rests_on": state.rests_on,
-        "document": str(table["preferred_document"][row]) if form in (STATE, OWN_NUMBER) else "",
+        "document": str(table["preferred_document"][row]) if form == STATE or own_form else "",
         "number": _number_words(assessment, state, form),
         "registration_due": state.obliged and form == OWN_NUMBER and state.asks.needs != NOTHING,
         "lasts": lasts.lasts,

@@ -223,6 +223,57 @@ def test_a_registration_where_there_is_no_sales_tax_gives_no_number() -> None:
     assert saved_of(ranked) == {("multijurisdiction", "home_state_number"): ["US-AL"]}
 
 
+def test_the_screen_begins_with_what_can_be_given_at_once() -> None:
+    """A shop in Oregon: the Streamlined form first though another saves more, and strict states only where they are weighed.
+
+    The words on numbers are those of us/resale_rules.
+    """
+    rows = (
+        dropped("GA", "US-GA"),
+        dropped("NJ", "US-NJ"),
+        *(dropped(f"AL {at}", "US-AL") for at in range(4)),
+        dropped("MA", "US-MA"),
+    )
+    record = reviewed(*rows).record()
+    assert record["certificates"][0]["form"] == "multijurisdiction"
+    text = review_text(record)
+    part = " ".join(text[text.index("Documents worth giving") : text.index("Fulfiller's tax, four")].split())
+    first, second = (
+        part.index("1. Streamlined certificate, one for 2 states"),
+        part.index("2. Alabama (US-AL)"),
+    )
+    weighed = part.index("Only registering there would help")
+    assert first < second < weighed < part.index("Massachusetts (US-MA)")
+    assert part.count("Massachusetts") == 1
+    needs = "Needs a sales-tax number of some state of the United States first"
+    assert first < part.index("Needs no new number") < part.index("In the place of a state's number") < second
+    assert second < part.index(needs) < weighed
+    assert part.count("In the place of") == 1
+
+
+def test_only_a_few_actions_and_states_are_on_the_screen() -> None:
+    """Five of each; those left out are named in a sentence, with what they save, and the split adds all states up."""
+    states = ("US-NY", "US-TX", "US-VA", "US-PA", "US-IL", "US-NM", "US-GA", "US-AL")
+    record = reviewed(*(dropped(state, state) for state in states)).record()
+    assert len(record["certificates"]) == 8
+    whole = review_text(record)
+    text = " ".join(whole[whole.index("Documents worth giving") : whole.index("Everything together")].split())
+    assert " 5. " in text
+    assert " 6. " not in text
+    assert "Less was to be saved, in record.json:" in text
+    assert "All states together" in text
+    assert "And 3 more, in record.json." in text
+
+
+def test_a_number_of_the_state_itself_is_not_described_by_papers_for_other_numbers() -> None:
+    """Tennessee, where the seller has to register: its paper for the home state's number is not what is to be given."""
+    present = [{"place": "US-TN", "kind": "premises", "from": date(2026, 1, 1)}]
+    (action,) = found(dropped("A", "US-TN"), presence=present)
+    assert (action["form"], action["states"][0]["document"]) == ("own_number", "")
+    (strict,) = found(dropped("A", "US-MA"))
+    assert strict["states"][0]["document"].startswith("ST-4")
+
+
 SOME = ("US-TX", "US-WA", "US-NJ", "US-CA", "US-MA", "US-AL", "US-CO", "US-NY", "US-FL", "US-PA", "US-AK")
 
 
