@@ -65,9 +65,9 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT) & ~goods.local_may_follow
     reason = np.where(free_goods & np.isin(reason, CHARGED), "us_fulfiller_exempt_goods", reason)
     ships = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
-    low_ship, expected_ship, high_ship = _shipping(table, rows, ships)
     rules = (state_rule, local_rule)
-    base_low, base_expected, base_high = _bases(cases, table, rows)
+    base_low, base_expected, base_high = bases = _bases(cases, table, rows)
+    low_ship, expected_ship, high_ship = _shipping(table, rows, ships, bases)
     markup = table["markup_percent"][rows]
     return FulfillerTerms(
         reason=np.where(
@@ -250,19 +250,25 @@ def _bases(
 
 
 def _shipping(
-    table: Table, rows: npt.NDArray[np.int32], ships: ShippingRules
+    table: Table,
+    rows: npt.NDArray[np.int32],
+    ships: ShippingRules,
+    bases: tuple[npt.NDArray[np.int8], ...],
 ) -> tuple[npt.NDArray[np.int8], ...]:
-    """Choose how the fulfiller's own shipping charge enters the base: at the low end, as expected, at the high end.
+    """Choose how the shipping charge enters the base: at the low end, as expected, at the high end.
 
     A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free. What the
-    fulfiller charges for shipping is taken as its actual cost. Where no rule is known the low end leaves it out.
+    fulfiller charges for shipping is taken as its actual cost; where the customer's price is the base, what the customer
+    paid above that cost is taxed in a state that frees no more. Where no rule is known the low end leaves it out.
     """
     word = table["shipping_in_base"][rows]
 
-    def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
+    def end(
+        like_rule: npt.NDArray[np.int8], base: npt.NDArray[np.int8], *, unclear_in_base: bool
+    ) -> npt.NDArray[np.int8]:
         free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        at_cost = like_rule == ShippingTreatment.OVER_ACTUAL_COST
+        at_cost = (like_rule == ShippingTreatment.OVER_ACTUAL_COST) & (base != RETAIL)
         unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
         return np.select(
             [word == "yes", word == "no", word == "unclear"],
@@ -271,7 +277,7 @@ def _shipping(
         ).astype(np.int8)
 
     return (
-        end(ships.low, unclear_in_base=False),
-        end(ships.expected, unclear_in_base=True),
-        end(ships.high, unclear_in_base=True),
+        end(ships.low, bases[0], unclear_in_base=False),
+        end(ships.expected, bases[1], unclear_in_base=True),
+        end(ships.high, bases[2], unclear_in_base=True),
     )

@@ -107,6 +107,28 @@ def test_a_seller_without_any_state_number_follows_what_the_state_says_of_it(iss
     assert unclear.fulfiller_tax_low == 0 < unclear.fulfiller_tax <= unclear.fulfiller_tax_high
 
 
+@pytest.mark.source("ca-cdtfa-pub-121", "ca-cdtfa-pub-100")
+def test_california_taxes_what_the_customer_paid_above_the_postage_where_its_price_is_the_base() -> None:
+    """Publications 121 and 100: no more than the actual cost of shipping is free, 2.50 of 9.00 for 6.50 is taxed.
+
+    The presumed price, 44.00 without shipping, is expected: 3.19 at 7.25 % and 3.19 + 44.00 x 5.25 % at the highest. The
+    customer's price is the high end: 102.50 at 7.25 + 5.25 % is 12.81.
+    """
+    paid = {"shipping_amount": "9.00", "fulfiller_shipping_cost": "6.50"}
+    low, expected, high = line("US-CA", **paid)[CHARGE].tolist()
+    assert (low, high) == (319, 1281)
+    assert low < expected < 550
+    assert line("US-CA", **{**paid, "shipping_amount": "6.50"}).fulfiller_tax_high == 1250
+    apart = {"to": "US-CA", "order_id": "A", "item_amount": "50.00", "fulfiller_item_cost": "20.00"}
+    first, second = {**apart, "line_id": "1"}, {**apart, "line_id": "2"}
+    split = asked(
+        seller(),
+        {**first, "shipping_amount": "9.00", "fulfiller_shipping_cost": "0.00"},
+        {**second, "shipping_amount": "0.00", "fulfiller_shipping_cost": "6.50"},
+    )
+    assert split["fulfiller_tax_high"].sum() == 1281
+
+
 @pytest.mark.source("mn-dor-clothing", "nj-18-24-6.3", "pa-61-53.1")
 @pytest.mark.parametrize("state", ["US-MN", "US-NJ", "US-PA"])
 def test_goods_that_are_free_are_free_without_a_document_and_the_reason_says_so(state: str) -> None:
