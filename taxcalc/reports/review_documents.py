@@ -51,6 +51,7 @@ def documents(record: dict[str, Any]) -> Pieces:
         *heading("Documents worth giving your fulfiller"),
         paragraph(_about(split[0])),
         *_actions(actions, record.get("break_even") or [], currency),
+        *_to_replace(record, currency),
         *_nothing_charged(actions, split),
         *_break_even(record.get("break_even") or [], currency),
         *_split(split, currency),
@@ -81,6 +82,19 @@ def _actions(actions: list[Row], strict: list[Row], currency: str) -> Pieces:
     ]
     below = f"Less was to be saved, in record.json: {', '.join(rest)}." if rest else ""
     return figures(columns, rows, asked[0]["caution"], below, gaps=True)
+
+
+def _to_replace(record: dict[str, Any], currency: str) -> Pieces:
+    """Name the states where a document has to be replaced, with the tax of the period that rests on it."""
+    stale = [found for found in record["findings"] if found["kind"] == "replace_document"]
+    if not stale:
+        return []
+    named = ", ".join(f"{place(found)} {money(found['amount'], currency)}" for found in stale)
+    words = (
+        "To be replaced, because you had to register there (talk to a professional first), with the tax of the period "
+        f"that rests on the old document at the high end: {named}."
+    )
+    return [paragraph(""), paragraph(words)]
 
 
 def _nothing_charged(actions: list[Row], split: list[Row]) -> Pieces:

@@ -251,6 +251,18 @@ def test_the_screen_begins_with_what_can_be_given_at_once() -> None:
     assert part.count("In the place of") == 1
 
 
+@pytest.mark.source("ny-tb-st-190")
+def test_a_document_to_replace_is_named_among_the_documents() -> None:
+    """New York TB-ST-190: who had to register there may not rely on another state's number; our high end is the full tax."""
+    present = [{"place": "US-NY", "kind": "premises", "from": date(2026, 1, 1)}]
+    rows = (dropped("NY", "US-NY", ordered_on="2026-08-04"), dropped("MA", "US-MA"))
+    papers = [certificate("US-NY", "state", "US-CT")]
+    record = reviewed(*rows, registration=registered("US-CT"), presence=present, certificate=papers).record()
+    (stake,) = (f["amount"] for f in record["findings"] if f["kind"] == "replace_document")
+    text = " ".join(review_text(record).split())
+    assert f"old document at the high end: New York (US-NY) ${stake}." in text
+
+
 def test_only_a_few_actions_and_states_are_on_the_screen() -> None:
     """Five of each; those left out are named in a sentence, with what they save, and the split adds all states up."""
     states = ("US-NY", "US-TX", "US-VA", "US-PA", "US-IL", "US-NM", "US-GA", "US-AL")
