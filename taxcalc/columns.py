@@ -83,7 +83,7 @@ COLUMNS: tuple[Column, ...] = (
     Column(
         "fulfiller_item_cost",
         "amount",
-        "billed by the fulfiller for the goods of this line, without tax",
+        "billed by the fulfiller for the goods of this line, without tax; on a refund what it gave back, blank for nothing",
         currency="fulfiller_currency",
     ),
     Column(
@@ -92,7 +92,12 @@ COLUMNS: tuple[Column, ...] = (
         "billed by the fulfiller for shipping, without tax",
         currency="fulfiller_currency",
     ),
-    Column("fulfiller_tax_charged", "amount", "tax billed by the fulfiller", currency="fulfiller_currency"),
+    Column(
+        "fulfiller_tax_charged",
+        "amount",
+        "tax billed by the fulfiller; on a refund what it gave back, blank where that is not known",
+        currency="fulfiller_currency",
+    ),
     Column(
         "fulfiller_currency",
         "currency",

@@ -126,7 +126,7 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
     sold = goods + shipping
     if sold.size and int(sold.max()) >= MOST_IN_ONE_LINE:
         raise refuse("E702")
-    cost, unknown = _actual_cost(bucket, terms)
+    cost, unknown = _actual_cost(bucket, _over_cost(bucket, terms.collect), lines["currency"])
     charges = Charges(goods, shipping, lines["quantity"], bucket.settled.included, bucket.parcel, cost)
     ends = {
         "low": replace(charges, cost=np.where(unknown, shipping, cost)),
@@ -144,19 +144,29 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
     )
 
 
-def _actual_cost(bucket: Bucket, terms: AllTerms) -> tuple[Ints, npt.NDArray[np.bool_]]:
+def _over_cost(bucket: Bucket, terms: Terms, end: str = "expected") -> npt.NDArray[np.bool_]:
+    """Tell which lines have a rule that exempts no more of their shipping than its actual cost."""
+    over = terms.rules[end].shipping == ShippingTreatment.OVER_ACTUAL_COST
+    return np.asarray(over.take(bucket.case), dtype=np.bool_)
+
+
+def _actual_cost(
+    bucket: Bucket, needs: npt.NDArray[np.bool_], currency: npt.NDArray[np.int16]
+) -> tuple[Ints, npt.NDArray[np.bool_]]:
     """Give each line its share of the parcel's transport cost, and tell where it is needed but nowhere given.
 
     A rule that exempts no more than the actual cost compares what a parcel was charged with what it cost, on whichever of
-    its lines either stands; the cost (in the line's currency) is shared by the shipping charged.
+    its lines either stands; the cost (in `currency`, one a line) is shared by the shipping charged.
     """
     lines = bucket.lines
     cost, unknown = np.zeros(lines.size, np.int64), np.zeros(lines.size, bool)
-    needs = (terms.collect.rules["expected"].shipping == ShippingTreatment.OVER_ACTUAL_COST).take(bucket.case)
     index = np.flatnonzero(whole_parcels(bucket.parcel, needs))
     if index.size:
-        amount, currency = np.abs(lines["fulfiller_shipping_cost"][index]), lines["fulfiller_currency"][index]
-        amount = _to_line_currency(amount, currency, lines["currency"][index], lines["day"][index])
+        amount, billed_in = (
+            np.abs(lines["fulfiller_shipping_cost"][index]),
+            lines["fulfiller_currency"][index],
+        )
+        amount = _to_line_currency(amount, billed_in, currency[index], lines["day"][index])
         _, parcel = np.unique(bucket.parcel[index], return_inverse=True)
         charged, spent = (np.zeros(int(parcel.max()) + 1, np.int64) for _ in range(2))
         shipping = np.abs(lines["shipping_amount"][index])
@@ -306,7 +316,10 @@ def _ordered(ends: dict[str, Ints], refund: npt.NDArray[np.bool_]) -> dict[str, 
 
 
 def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Charges:
-    """Put the customer's price, or the marked-up own price, in the place of the fulfiller's price where it is the base."""
+    """Put the customer's price, or the marked-up own price, in the place of the fulfiller's price where it is the base.
+
+    What the customer's shipping is compared with where a state frees no more than its actual cost is the fulfiller's.
+    """
     base = terms.base[name].take(bucket.case)
     retail, marked = np.flatnonzero(base == RETAIL), np.flatnonzero(base == MARKED_UP)
     if retail.size == 0 and marked.size == 0:
@@ -321,7 +334,8 @@ def _on_base(bucket: Bucket, terms: AllTerms, name: str, plain: Charges) -> Char
     goods[retail] = _to_line_currency(np.abs(lines["item_amount"][retail]), source, target, days)
     shipping[retail] = _to_line_currency(np.abs(lines["shipping_amount"][retail]), source, target, days)
     included[retail] = bucket.settled.included[retail]
+    cost, _ = _actual_cost(bucket, _over_cost(bucket, terms.fulfiller, name), lines["fulfiller_currency"])
     factor = PPM + terms.markup_ppm[bucket.case[marked]]
     goods[marked] = round_half_away(goods[marked] * factor, PPM)
     shipping[marked] = round_half_away(shipping[marked] * factor, PPM)
-    return replace(plain, goods=goods, shipping=shipping, included=included)
+    return replace(plain, goods=goods, shipping=shipping, included=included, cost=cost)

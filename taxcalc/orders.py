@@ -144,8 +144,9 @@ def _judge(lines: Lines, suspects: Index, key: Ints) -> tuple[npt.NDArray[np.boo
 class Refunds:
     """Which refund lines belong to which sales, in groups: a sale line, or all sale lines of an order.
 
-    `lines` and `sales` are line numbers, `group` and `sale_group` the group of each. A refund without its sale is in
-    none of them; `unmatched` lists those.
+    The seller's own orders (samples) are sales here: what is given back of one belongs to it. `lines` and `sales` are line
+    numbers, `group` and `sale_group` the group of each. A refund without its sale is in none of them; `unmatched` lists
+    those.
     """
 
     lines: Index
@@ -165,11 +166,18 @@ class Refunds:
         np.add.at(total, self.sale_group, values[self.sales])
         return total
 
+    def given_back(self, values: Ints) -> Ints:
+        """Add up a value of the refund lines per group."""
+        total = np.zeros(self.groups, np.int64)
+        np.add.at(total, self.group, values[self.lines])
+        return total
+
 
 def match_refunds(lines: Lines, order: Codes) -> Refunds:
     """Match refunds to their sales by order and line, else to the whole order pro rata.
 
-    As soon as one refund of an order names no line of it, all refunds of that order are taken pro rata.
+    As soon as one refund of an order names no line of it, all refunds of that order are taken pro rata, on its sales or,
+    where it has none, on the samples that the seller ordered for itself.
     """
     refunds = np.flatnonzero(lines["entry"] == Entry.REFUND)
     nothing = np.empty(0, np.intp)
@@ -177,9 +185,11 @@ def match_refunds(lines: Lines, order: Codes) -> Refunds:
         return Refunds(nothing, nothing.astype(np.int32), nothing, nothing.astype(np.int32), nothing)
     concerned = np.zeros(int(order.max()) + 1, bool)
     concerned[order[refunds]] = True
-    sales = np.flatnonzero((lines["entry"] == Entry.SALE) & concerned[order])
-    sold = np.zeros(concerned.size, bool)
+    sales = np.flatnonzero((lines["entry"] != Entry.REFUND) & concerned[order])
+    sold, to_customers = np.zeros(concerned.size, bool), np.zeros(concerned.size, bool)
     sold[order[sales]] = True
+    sample = lines["entry"][sales] == Entry.SAMPLE
+    to_customers[order[sales[~sample]]] = True
     matched = refunds[sold[order[refunds]]]
     line = _line_codes(lines, np.r_[sales, matched])
     key = order[np.r_[sales, matched]].astype(np.int64) * (int(line.max(initial=0)) + 2) + line
@@ -187,7 +197,8 @@ def match_refunds(lines: Lines, order: Codes) -> Refunds:
     named = np.isin(refund_key, sale_key) & (line[sales.size :] > 0)
     whole_order = np.zeros(concerned.size, bool)
     whole_order[order[matched[~named]]] = True
-    sale_key = np.where(whole_order[order[sales]], -1 - order[sales].astype(np.int64), sale_key)
+    pro_rata = whole_order[order[sales]] & ~(sample & to_customers[order[sales]])
+    sale_key = np.where(pro_rata, -1 - order[sales].astype(np.int64), sale_key)
     refund_key = np.where(whole_order[order[matched]], -1 - order[matched].astype(np.int64), refund_key)
     groups, group = np.unique(refund_key, return_inverse=True)
     at = np.searchsorted(groups, sale_key)
@@ -236,12 +247,12 @@ def refunded_part(refunds: Refunds, lines: Lines, tax_of_sales: Ints, sold: Ints
     )
     until = np.minimum(running - before, amount[group])
     since = np.minimum(running - before - own[rank], amount[group])
-    share = _scaled(tax[group], until, amount[group]) - _scaled(tax[group], since, amount[group])
+    share = scaled(tax[group], until, amount[group]) - scaled(tax[group], since, amount[group])
     result = np.empty(refunds.lines.size, np.int64)
     result[rank] = -share
     return result
 
 
-def _scaled(tax: Ints, part: Ints, whole: Ints) -> Ints:
-    """Give tax × part ÷ whole, rounded half away from zero; 0 where nothing was charged."""
+def scaled(tax: Ints, part: Ints, whole: Ints) -> Ints:
+    """Give tax × part ÷ whole, rounded half away from zero; 0 where the whole is nothing."""
     return np.where(whole > 0, round_half_away(tax * part, np.maximum(whole, 1)), 0)

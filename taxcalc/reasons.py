@@ -28,25 +28,35 @@ REASONS: dict[str, str] = {
     "that rate is not settled; low is free, expected is the flat rate",
     # United States, the fulfiller's sale to the seller
     "us_fulfiller_no_tax": "no general sales tax where the parcel arrived",
-    "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",
+    "us_fulfiller_no_rule": "how this place taxes your fulfiller's sale to you is not held here",
     "us_fulfiller_does_not_collect": "the fulfiller does not collect there, by your profile",
-    "us_fulfiller_not_liable": "the state does not tax the fulfiller's sale in this case",
-    "us_fulfiller_own_use": "goods for yourself: the fulfiller's tax is to be expected",
-    "us_fulfiller_freed_by_facilitator": "the registered marketplace's sale frees the fulfiller",
-    "us_fulfiller_document": "a document that the state accepts was on file",
+    "us_fulfiller_not_liable": "the state does not tax your fulfiller's sale to you",
+    "us_fulfiller_starts_elsewhere": "the goods started outside this state, which taxes your fulfiller only on goods that start "
+    "in it",
+    "us_fulfiller_own_use": "goods for yourself: the tax is properly due, and no resale document stops it",
+    "us_fulfiller_freed_by_facilitator": "sold through a marketplace that owes the tax, so the fulfiller should charge none; "
+    "high if it does not see it so",
+    "us_fulfiller_exempt_goods": "these goods are free of tax there, with or without a document; shipping beside taxed goods may "
+    "not be",
+    "us_fulfiller_document": "the fulfiller has a document of yours that the state accepts",
     "us_fulfiller_document_to_check": "the state takes a certain paper, no bare number of another state: check yours",
-    "us_fulfiller_replace_document": "an old document still shields, but must be replaced: you had to register there",
+    "us_fulfiller_replace_document": "your document with another state's number may no longer hold, because you had to register "
+    "there: replace it (high is the full tax)",
     "us_fulfiller_stock": "a document that the state accepts was on file; if your stock there is a presence after all, it "
     "must be replaced, and high is the tax",
-    "us_fulfiller_customer_document": "the customer's own resale or exemption document must reach the fulfiller",
-    "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear",
-    "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule; give a new one",
-    "us_fulfiller_law_unclear": "whether the state taxes the fulfiller's sale is unclear",
-    "us_fulfiller_unknown": "not known whether the fulfiller collects there; no accepted document",
+    "us_fulfiller_customer_document": "your customer is exempt or resells: no tax if the customer's own document reaches the "
+    "fulfiller (high if it does not)",
+    "us_fulfiller_document_unclear": "whether the state accepts the document on file is unclear: from nothing to all, and all is "
+    "expected",
+    "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule: give a new one",
+    "us_fulfiller_law_unclear": "whether the state taxes your fulfiller's sale to you is unclear: from nothing to all, and all "
+    "is expected",
+    "us_fulfiller_unknown": "your profile does not say whether the fulfiller collects there, and it has no document that the "
+    "state accepts: from nothing to all, and all is expected",
     "us_fulfiller_holiday_open": "the fulfiller collects there and has no document that the state accepts; in a sales-tax "
     "holiday, and whether it frees a sale to a reseller is not settled: low is free within the holiday's price, tested on the "
     "price that is the base",
-    "us_fulfiller_no_document": "the fulfiller collects there and has no document that the state accepts",
+    "us_fulfiller_no_document": "the fulfiller collects there and has no document of yours that the state accepts",
     # European Union, the seller's own sale
     "eu_own_use": "your own order, not sold",
     "eu_export": "leaves the VAT territory of the Union; keep the export evidence",

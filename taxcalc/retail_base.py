@@ -29,10 +29,11 @@ def on_retail_price(assessment: Assessment, duty: str) -> dict[int, dict[str, in
     """Add up, by place, the cases of the period whose fulfiller is, or may be, taxed on the retail price.
 
     A state that presumes a mark-up on the fulfiller's price where the retail price is not shown is one of them.
-    `duty` is a word of `DUTIES`; a place without any such tax, expected, possible or charged, is left out.
+    `duty` is a word of `DUTIES`. What was charged on a sale that bears no such tax (goods that are free, a document on file)
+    covers nothing and sets nothing off: `taxcalc.purchases.compared` asks it back.
     """
     terms, by_case = assessment.run.terms, assessment.sums.by_case
-    taxed = (by_case["fulfiller_tax_high"] != 0) | (by_case["fulfiller_tax_charged"] != 0)
+    taxed = by_case["fulfiller_tax_high"] != 0
     here = (terms.base["high"] == RETAIL) & (terms.duty == DUTY[duty]) & (by_case["lines"] > 0) & taxed
     found = {}
     for code in np.unique(terms.placed.place[here]).tolist():

@@ -118,7 +118,7 @@ def sums_of(
     lines = bucket.lines
     place = terms.placed.place.take(bucket.case)
     keys, group, of_sales = _slots(place, bucket, frame)
-    values = _values(bucket, figures, frame.currency)
+    values = _values(bucket, figures, frame.currency, terms.cases.sample.take(bucket.case))
     values["shortfall_unserved"] = np.where(unserved[bucket.case], values["shortfall"], 0)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
@@ -163,11 +163,12 @@ def _place_slots(
     return found // count * SHIFT + found % count + first, group
 
 
-def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, Ints]:
-    """Give every measure of every line in the reporting currency."""
+def _values(
+    bucket: Bucket, figures: LineFigures, currency: str, own_use: npt.NDArray[np.bool_]
+) -> dict[str, Ints]:
+    """Give every measure of every line in the reporting currency; `own_use` marks what was not sold, refunds included."""
     lines = bucket.lines
-    sold = lines["entry"] != Entry.SAMPLE
-    sales = np.where(sold, lines["item_amount"] + lines["shipping_amount"], 0)
+    sales = np.where(own_use, 0, lines["item_amount"] + lines["shipping_amount"])
     due = figures.due
 
     own = Conversion(lines["currency"], currency, lines["day"])
@@ -211,7 +212,7 @@ def _counts(
         "refunds_without_sale": int(refunds.unmatched.size),
         "refunds_above_sale": above,
         "refunded_beyond_sale": beyond,
-        "fulfiller_price_unknown": int((unpriced & sale).sum()),
+        "fulfiller_price_unknown": int((unpriced & (lines["entry"][inside] != Entry.REFUND)).sum()),
         "dispatch_assumed": bucket.settled.assumed_dispatch,
     }
 
@@ -222,8 +223,7 @@ def _beyond_their_sale(lines: Lines, refunds: Refunds, currency: str) -> tuple[i
     Converted at the day of the last refund of each.
     """
     sold = np.abs(lines["item_amount"] + lines["shipping_amount"])
-    beyond = -refunds.sums(sold)
-    np.add.at(beyond, refunds.group, sold[refunds.lines])
+    beyond = refunds.given_back(sold) - refunds.sums(sold)
     above = np.flatnonzero(beyond > 0)
     if not above.size:
         return 0, 0

@@ -73,5 +73,17 @@ def test_a_valid_document_leaves_nothing_to_cover() -> None:
         "registration": registered("US-CA"),
         "certificate": [certificate("US-CA", "state", "US-CA")],
     }
-    record = record_of(dropped("A", "US-CA"), **profile)
+    for charged in ("", "7.25"):
+        record = record_of(dropped("A", "US-CA", fulfiller_tax_charged=charged), **profile)
+        assert record["retail_base"] == []
+        assert "possible_offset:US-CA" not in kinds_of(record)
+    assert kinds_of(record)["charged_with_document:US-CA"]["amount"] == "7.25"
+
+
+@pytest.mark.source("ma-directive-86-21")
+def test_tax_charged_on_goods_that_are_free_covers_nothing() -> None:
+    """Massachusetts frees clothing below 175 an item; what is charged all the same is more than explained."""
+    free = {"product_class": "clothing", "fulfiller_shipping_cost": "0.00", "fulfiller_tax_charged": "6.25"}
+    record = record_of(dropped("A", "US-MA", **free))
     assert record["retail_base"] == []
+    assert kinds_of(record)["charged_more:US-MA"]["amount"] == "6.25"

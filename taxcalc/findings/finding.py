@@ -159,6 +159,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "credit; the section on its charges names quarters and lines."
         ),
     ),
+    "credit_short": (
+        2,
+        (
+            "The fulfiller took goods back, or gave a price back, without all of the tax that it had charged on them. Ask it "
+            "for a credit of the rest; the section on its charges names quarters and lines."
+        ),
+    ),
     "charged_more": (
         2,
         (
@@ -270,6 +277,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "it does not collect here or holds a document that your profile does not name."
         ),
     ),
+    "credit_unsaid": (
+        3,
+        (
+            "The fulfiller gave prices back in the period, and your files do not say whether it gave its tax back too. Look at "
+            "its credit notes, and fill in fulfiller_tax_charged: at least this much belongs to what it gave back."
+        ),
+    ),
     "no_rules": (
         3,
         (
@@ -278,7 +292,10 @@ KINDS: dict[str, tuple[int, str]] = {
     ),
     "fulfiller_price_unknown": (
         2,
-        "Sales without the fulfiller's price: {count}. What it may charge on them is not known and not in the figures.",
+        (
+            "Sales and orders of your own without the fulfiller's price: {count}. What it may charge on them is not known and "
+            "not in the figures."
+        ),
     ),
     "refunds_above_sale": (
         3,

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from taxcalc import places
 from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.purchases.differences import by_place_and_kind
+from taxcalc.purchases.differences import by_place_and_kind, lost
 from taxcalc.purchases.samples import sample_taxes
 from taxcalc.purchases.worth import actions, state_worths
 from taxcalc.us.asked_for import MULTIJURISDICTION, OWN_NUMBER, REGISTRATION, STATE, STREAMLINED
+from taxcalc.us.documents import works
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -42,19 +45,23 @@ def document_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 
 KINDS_OF_CHARGE = {
     "document_on_file": "charged_with_document",
+    "credit_short": "credit_short",
     "more": "charged_more",
     "less": "charged_less",
     "not_charged": "charged_nothing",
+    "credit_unsaid": "credit_unsaid",
 }
 
 
 def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
+    """Find charges of the fulfiller that documents, rates and rules do not explain; not what can no longer be asked back."""
     _ = sums
-    return [
-        Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part))
-        for code, kind, part in by_place_and_kind(assessment)
-    ]
+    found = []
+    for code, kind, part in by_place_and_kind(assessment):
+        amount = sum(row.amount for row in part) - lost(assessment, part)
+        if amount:
+            found.append(Finding(KINDS_OF_CHARGE[kind], code, amount))
+    return found
 
 
 def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -72,21 +79,34 @@ def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 def documents_running_out(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find states with sales in the period whose last document ends by the end of the next quarter, or has ended.
 
-    A document ends on the day the profile names, else by the state's own rule.
+    A document ends on the day the profile names, else by the state's own rule. Documents that the state does not take end
+    nothing and stand in for none; each fulfiller of the period needs one of its own.
     """
     facts, as_of = assessment.run.facts, assessment.run.as_of
     soon = number(first_of_quarter(as_of, 2))
     found = []
     for code in sums.codes:
-        name = places.code(code)
-        papers = [c for c in facts.seller.certificates if c.place in (name, "US") and c.form != "vat_number"]
-        if places.regimes()[code] != places.US or not papers or not sums.period(code)["lines"]:
-            continue
-        last = max(_last_day(assessment, paper, code) for paper in papers)
-        if last < soon:
+        last = _first_to_end(assessment, code) if places.regimes()[code] == places.US else None
+        if last is not None and last < soon:
             ends = "ran out on" if last < facts.as_of_day else "runs out on"
-            found.append(Finding("document_runs_out", name, None, {"ends": ends, "day": str(to_day(last))}))
+            gaps = {"ends": ends, "day": str(to_day(last))}
+            found.append(Finding("document_runs_out", places.code(code), None, gaps))
     return found
+
+
+def _first_to_end(assessment: Assessment, code: int) -> int | None:
+    """Give the day on which the first fulfiller with sales to a place is left without a document; None where none had one."""
+    facts, cases = assessment.run.facts, assessment.run.terms.cases
+    used = (cases.destination == code) & (assessment.sums.by_case["lines"] > 0)
+    lasts = []
+    for fulfiller in np.unique(cases.fulfiller[used]).tolist():
+        papers = [
+            paper
+            for paper in facts.seller.certificates
+            if paper.fulfiller == facts.fulfillers[fulfiller] and works(paper, code, facts.as_of_day, facts)
+        ]
+        lasts += [max(_last_day(assessment, paper, code) for paper in papers)] if papers else []
+    return min(lasts, default=None)
 
 
 def _last_day(assessment: Assessment, paper: Certificate, code: int) -> int:

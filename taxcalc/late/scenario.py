@@ -43,7 +43,7 @@ ASSUMED: Final = (
     "Returns by calendar quarter, due on the day that {row} gives (common practice, no source); not moved off weekends.",
     "Low and expected: late by yourself, before any notice or audit. High: after both, as far as the state's rows go.",
     "Each amount is rounded once per quarter, half a minor unit away from zero; days of a leap year are 366ths.",
-    "A registered seller's return is taken as filed in time (high: as late).",
+    "A registered seller's return is taken as filed in time, from the quarter in which it was registered (high: as late).",
     "Amounts of fewer than all quarters are never added up to a total.",
 )
 KEPT: Final = "A penalty on tax that was collected and kept is not in it."
@@ -133,7 +133,7 @@ class _Place:
         """Compute one quarter."""
         lack = {end: part["shortfall" + SUFFIX[end]] for end in ENDS}
         since = registered_since(self.assessment, self.code)
-        filed = since is not None and since <= number(quarter_days(quarter_name(quarter))[0])
+        filed = since is not None and since <= number(quarter_days(quarter_name(quarter))[1])
         late, rows = Late(due, self.as_of, filed, self._money), rows_in_force(self.penalties, self.code, due)
         counted = {end: penalty(self.penalties, rows, lack[end], end, late) for end in ENDS} if rows else None
         return _Quarter(

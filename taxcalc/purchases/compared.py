@@ -1,15 +1,19 @@
 """What the fulfiller charged against what it may charge: sums by place, quarter and kind of difference.
 
-Only lines whose charge is in the files are looked at: a blank says nothing, and is not zero. A line fits where its charge
+Only lines whose charge is in the files are looked at: a blank says nothing, and is not zero. A sale fits where its charge
 lies in the range from low to high, give or take one minor unit for rounding. Looked at are the fulfiller's sales into
 states of the United States, for which the tables hold how it is taxed.
 
-- `document_on_file`: charged though a document that the state accepts was on file; a refund takes its part back.
+- `document_on_file`: charged though a document that the state accepts was on file.
+- `credit_short`: the fulfiller gave back a price, but less of the tax it had charged than belongs to it.
 - `more`, `less`: charged more than the high end or less than the low end, by so much.
 - `not_charged`: nothing charged on a sale although the low end is above nothing (samples: `taxcalc.purchases.own_use`).
+- `credit_unsaid`: as `credit_short`, but the credit stands in the files without its tax.
 
-The last three leave refunds out, and lines without the fulfiller's price; `more` also leaves out lines without its
-shipping charge, which the expected tax then lacks.
+What the fulfiller gave back of a sale takes its part off the sale's difference, in the quarter of the sale
+(`taxcalc.purchases.credits`). A refund to the customer alone does not. Credits of sales that are not in the files are not
+compared, nor are sales without the fulfiller's price; `more` also leaves out lines without its shipping charge, which the
+expected tax then lacks.
 """
 
 from __future__ import annotations
@@ -22,15 +26,20 @@ from taxcalc import places
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
 from taxcalc.exchange import convert
+from taxcalc.purchases.credits import price_back, shared_out, tax_back
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.figures import Bucket, LineFigures
     from taxcalc.money import Ints
+    from taxcalc.orders import Refunds
     from taxcalc.terms import AllTerms
 
-DIFFERENCES = ("document_on_file", "more", "less", "not_charged")
+    Index = npt.NDArray[np.intp]
+
+DIFFERENCES = ("document_on_file", "credit_short", "more", "less", "not_charged", "credit_unsaid")
+DOCUMENT, CREDIT_SHORT, MORE, LESS, NOTHING_CHARGED, CREDIT_UNSAID = range(len(DIFFERENCES))
 ROUNDING = 1
 """Minor units by which a line may differ from the range, for the fulfiller's way of rounding."""
 
@@ -39,7 +48,7 @@ NOT_JUDGED, JUDGED, DOCUMENTED = 0, 1, 2
 
 
 class Compared(NamedTuple):
-    """Sums by key, sorted: (place × SLOTS + slot) × 4 + kind; a slot is quarter × 2, plus 1 inside the period reviewed.
+    """Sums by key, sorted: (place × SLOTS + slot) × kinds + kind; a slot is quarter × 2, plus 1 inside the period reviewed.
 
     `amounts` minor units of the reporting currency, `lines` counts, both int64.
     """
@@ -69,19 +78,14 @@ def compared(
     period: tuple[int, int],
 ) -> Compared:
     """Compare the lines of a bucket; `judged` is what the function of that name says of the cases."""
-    lines, charged = bucket.lines, figures.fulfiller_tax_charged
-    if not (lines["blanks"] & Blank.FULFILLER_TAX_CHARGED == 0).any():
+    if not (bucket.lines["blanks"] & Blank.FULFILLER_TAX_CHARGED == 0).any():
         return NOTHING
-    low, high = figures.fulfiller_tax["low"], figures.fulfiller_tax["high"]
-    at = np.flatnonzero((charged > high + ROUNDING) | (charged < low - ROUNDING))
-    at = at[
-        (lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED == 0) & (judged[bucket.case[at]] != NOT_JUDGED)
-    ]
-    kind, amount = _kinds(bucket, at, judged[bucket.case[at]], (low[at], charged[at], high[at]))
-    some = np.flatnonzero(kind >= 0)
-    at, kind, amount = at[some], kind[some], amount[some]
+    at, kind, amount = _outside(bucket, figures, judged)
+    if bucket.refunds.lines.size:
+        at, kind, amount = _after_credits(bucket, judged, (at, kind, amount))
     if not at.size:
         return NOTHING
+    lines = bucket.lines
     days = lines["tax_day"][at]
     slot = quarter_number(days).astype(np.int64) * 2 + ((days >= period[0]) & (days <= period[1]))
     place = terms.placed.place[bucket.case[at]].astype(np.int64)
@@ -91,22 +95,67 @@ def compared(
     )
 
 
+def _outside(bucket: Bucket, figures: LineFigures, judged: npt.NDArray[np.int8]) -> tuple[Index, Ints, Ints]:
+    """Find the sales and samples whose charge lies outside its range: lines, kinds, and by how much."""
+    lines, charged = bucket.lines, figures.fulfiller_tax_charged
+    low, high = figures.fulfiller_tax["low"], figures.fulfiller_tax["high"]
+    at = np.flatnonzero((charged > high + ROUNDING) | (charged < low - ROUNDING))
+    told = lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED == 0
+    at = at[told & (judged[bucket.case[at]] != NOT_JUDGED) & (lines["entry"][at] != Entry.REFUND)]
+    kind, amount = _kinds(bucket, at, judged[bucket.case[at]], (low[at], charged[at], high[at]))
+    some = np.flatnonzero(kind >= 0)
+    return at[some], kind[some], amount[some]
+
+
 def _kinds(
-    bucket: Bucket, at: npt.NDArray[np.intp], judged: npt.NDArray[np.int8], ends: tuple[Ints, Ints, Ints]
+    bucket: Bucket, at: Index, judged: npt.NDArray[np.int8], ends: tuple[Ints, Ints, Ints]
 ) -> tuple[npt.NDArray[np.int64], Ints]:
     """Name the difference of each line outside its range (-1: none is named), and its amount in the line's currency."""
     low, charged, high = ends
     blanks = bucket.lines["blanks"][at]
     with_document = judged == DOCUMENTED
-    entry = bucket.lines["entry"][at]
-    priced = (entry != Entry.REFUND) & ~with_document & (blanks & Blank.FULFILLER_ITEM_COST == 0)
+    priced = ~with_document & (blanks & Blank.FULFILLER_ITEM_COST == 0)
     over = priced & (charged > high) & (blanks & Blank.FULFILLER_SHIPPING_COST == 0)
     under = priced & (charged < low)
-    nothing = under & (charged == 0) & (entry != Entry.SAMPLE)
+    nothing = under & (charged == 0) & (bucket.lines["entry"][at] != Entry.SAMPLE)
     masks = [with_document, over, under & (charged != 0), nothing]
-    kind = np.select(masks, list(range(len(DIFFERENCES))), -1).astype(np.int64)
+    kind = np.select(masks, [DOCUMENT, MORE, LESS, NOTHING_CHARGED], -1).astype(np.int64)
     amount = np.select(masks, [charged, charged - high, low - charged, low], 0)
     return kind, amount
+
+
+def _after_credits(
+    bucket: Bucket, judged: npt.NDArray[np.int8], found: tuple[Index, Ints, Ints]
+) -> tuple[Index, Ints, Ints]:
+    """Take what came back off the differences of its sale, and add credits that gave back too little tax."""
+    at, kind, amount = found
+    lines, refunds = bucket.lines, bucket.refunds
+    price = price_back(lines, refunds)
+    tax = tax_back(bucket, price, judged[bucket.case] == DOCUMENTED)
+    group_of = np.full(lines.size, -1, np.int32)
+    group_of[refunds.sales] = refunds.sale_group
+    group = group_of[at]
+    by_price = np.flatnonzero((group >= 0) & (kind != DOCUMENT))
+    amount[by_price] -= price.part(amount[by_price], group[by_price])
+    by_tax = np.flatnonzero((group >= 0) & ((kind == DOCUMENT) | (kind == MORE)))
+    amount[by_tax] -= shared_out(amount[by_tax], group[by_tax], tax.over)
+    left = np.flatnonzero(amount > 0)
+    parts = [(at[left], kind[left], amount[left])]
+    last = _last_credits(bucket, refunds)
+    forgiven = np.bincount(refunds.group, minlength=refunds.groups) * ROUNDING
+    for name, short in ((CREDIT_SHORT, tax.missing), (CREDIT_UNSAID, tax.unsaid)):
+        some = np.flatnonzero((short > forgiven) & (judged[bucket.case[last]] == JUDGED))
+        parts.append((last[some], np.full(some.size, name, np.int64), short[some]))
+    at, kind, amount = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+    return at, kind, amount
+
+
+def _last_credits(bucket: Bucket, refunds: Refunds) -> Index:
+    """Give the last refund line of each group, on whose day the whole credit can be judged."""
+    last = np.zeros(refunds.groups, np.intp)
+    rank = np.argsort(bucket.lines["day"][refunds.lines], kind="stable")
+    last[refunds.group[rank]] = refunds.lines[rank]
+    return last
 
 
 def added(parts: Compared) -> Compared:

@@ -8,7 +8,11 @@ the use at the price paid, Neb. Rev. Stat. 77-2706). It is a figure of its own a
   (with the range of the local rates).
 - The files say nothing, and the fulfiller collects there or that is not known: nothing is expected, and the high end is
   the full tax.
-- Something was charged: nothing. `taxcalc.purchases.compared` says where that is too little.
+- Something was charged: nothing. `taxcalc.purchases.compared` says where that is too little. Where the fulfiller gave back
+  all the tax and kept its price, nothing was charged after all.
+
+What the fulfiller gave back of a sample's price takes its part off, in the quarter of the sample: goods that went back
+were not used (common practice, no source). A refund line that names no price of the fulfiller's takes nothing off.
 """
 
 from __future__ import annotations
@@ -24,9 +28,12 @@ from taxcalc.exchange import convert
 from taxcalc.figures import in_line_currency
 from taxcalc.kernel import Charges, tax
 from taxcalc.purchases.compared import NOT_JUDGED
+from taxcalc.purchases.credits import price_back
 from taxcalc.terms import SCENARIOS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy.typing as npt
 
     from taxcalc.figures import Bucket
@@ -58,26 +65,48 @@ def own_use(
     *,
     by_order: bool,
 ) -> OwnUse:
-    """Estimate the use tax on the samples of a bucket; `judged` as in `taxcalc.purchases.compared.judged`.
-
-    Samples that are given back (refunds) are not matched to a sample and take nothing off.
-    """
+    """Estimate the use tax on the samples of a bucket; `judged` as in `taxcalc.purchases.compared.judged`."""
     lines = bucket.lines
     at = np.flatnonzero(lines["entry"] == Entry.SAMPLE)
     at = at[judged[bucket.case[at]] != NOT_JUDGED]
-    at = at[lines["fulfiller_tax_charged"][at] == 0]
     if not at.size:
         return NONE
     blank = (lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED) != 0
-    collects = terms.fulfiller.reason[bucket.case[at]] != "us_fulfiller_does_not_collect"
-    open_charge = blank & collects
+    open_charge = blank & (terms.fulfiller.reason[bucket.case[at]] != "us_fulfiller_does_not_collect")
+    given_back, untaxed = _credited(bucket, at)
     money = lines["fulfiller_currency"][at], currency, lines["day"][at]
-    full = {name: convert(_tax(bucket, terms, name, at, by_order=by_order), *money) for name in SCENARIOS}
+    full = {}
+    for name in SCENARIOS:
+        tax_of_sample = _tax(bucket, terms, name, at, by_order=by_order)
+        full[name] = np.where(untaxed, convert(tax_of_sample - given_back(tax_of_sample), *money), 0)
     ends = [np.where(open_charge, 0, full["low"]), np.where(open_charge, 0, full["expected"]), full["high"]]
     days = lines["tax_day"][at]
     slot = quarter_number(days).astype(np.int64) * 2 + ((days >= period[0]) & (days <= period[1]))
     keys = terms.placed.place[bucket.case[at]].astype(np.int64) * SLOTS + slot
-    return added(OwnUse(keys, np.ones(at.size, np.int64), *ends))
+    kept = untaxed & (full["high"] != 0)
+    return added(OwnUse(keys[kept], np.ones(int(kept.sum()), np.int64), *(end[kept] for end in ends)))
+
+
+def _credited(
+    bucket: Bucket, at: npt.NDArray[np.intp]
+) -> tuple[Callable[[Ints], Ints], npt.NDArray[np.bool_]]:
+    """Give what takes a part of an amount of each sample back with its price, and which samples bear no tax after all."""
+    lines, refunds = bucket.lines, bucket.refunds
+    untaxed = lines["fulfiller_tax_charged"][at] == 0
+    if not refunds.lines.size:
+        return np.zeros_like, untaxed
+    group_of = np.full(lines.size, -1, np.int32)
+    group_of[refunds.sales] = refunds.sale_group
+    group = group_of[at]
+    price = price_back(lines, refunds)
+    charged = lines["fulfiller_tax_charged"]
+    tax_only = (refunds.sums(charged) + refunds.given_back(charged) <= 0) & (price.back == 0)
+    untaxed |= (group >= 0) & tax_only[group] & price.one_currency[group]
+
+    def given_back(amounts: Ints) -> Ints:
+        return np.where(group >= 0, price.part(amounts, group), 0)
+
+    return given_back, untaxed
 
 
 def _tax(bucket: Bucket, terms: AllTerms, name: str, at: npt.NDArray[np.intp], *, by_order: bool) -> Ints:

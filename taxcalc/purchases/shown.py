@@ -11,10 +11,18 @@ from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among
+from taxcalc.purchases.claims import NOT_HELD
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
-from taxcalc.us.asked_for import HOME_NUMBER, NOTHING, OWN_NUMBER, STATE, holds_a_state_number
+from taxcalc.us.asked_for import (
+    HOME_NUMBER,
+    NOTHING,
+    OWN_NUMBER,
+    STATE,
+    forms_of_other_states,
+    holds_a_state_number,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -84,12 +92,13 @@ def _state(assessment: Assessment, state: StateWorth, form: str) -> dict[str, An
         int(certificates.basis(np.array([lasts.row]), "lasts", "months")[0]),
     )
     row_ids = " ".join(filter(None, ids))
+    own_form = form == OWN_NUMBER and not forms_of_other_states(table, row)
     return {
         "place": code,
         "name": places.name(code),
         "saved": write_amount(state.saved, assessment.currency),
         "rests_on": state.rests_on,
-        "document": str(table["preferred_document"][row]) if form in (STATE, OWN_NUMBER) else "",
+        "document": str(table["preferred_document"][row]) if form == STATE or own_form else "",
         "number": _number_words(assessment, state, form),
         "registration_due": state.obliged and form == OWN_NUMBER and state.asks.needs != NOTHING,
         "lasts": lasts.lasts,
@@ -139,7 +148,7 @@ def _split(assessment: Assessment, split: Split, window: dict[str, Any]) -> dict
         **{name: write_amount(split.expected[name], currency) for name in PARTS},
         **{f"{name}_charged": write_amount(split.charged[name], currency) for name in PARTS},
         "charged_with_document": write_amount(split.charged_with_document, currency),
-        "ask_by": _iso(split.ask_by),
+        **(split.ask_by.shown() if split.ask_by else NOT_HELD),
         **window,
         "caution": CAUTION,
     }

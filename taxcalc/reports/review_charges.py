@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, spread, stacked
@@ -14,10 +15,18 @@ Row = dict[str, Any]
 
 KIND = {
     "document_on_file": "charged with a document on file",
+    "credit_short": "price given back, tax kept",
     "more": "more than explained",
     "less": "less than expected",
     "not_charged": "nothing, though expected",
+    "credit_unsaid": "price given back, tax not in your files",
 }
+OF_ALL_TIMES = ("document_on_file", "credit_short")
+ASK = (
+    "Charges with a document on file, and tax kept when a price was given back, are those of the whole history: ask your "
+    "fulfiller for a credit. As a rule you have to ask it, and it files the claim with the state. The day shown is on the safe "
+    "side, counted from the first day of the quarter; the state's own may be later (* from memory, unconfirmed)."
+)
 QUARTERS = 4
 """Quarters that are named; the record holds all."""
 
@@ -29,15 +38,18 @@ def charges(record: dict[str, Any]) -> Pieces:
         return []
     currency = record["currency"]
     words = (
-        "Lines for which your files say what was charged, one minor unit a line forgiven for rounding. Charges with a "
-        "document on file are those of the whole history, by your profile: ask your fulfiller for a credit. The others "
-        "are of the period, and by how much they leave the range."
+        "Lines for which your files say what was charged, one minor unit a line forgiven for rounding. What you refund to a "
+        "customer is no credit of your fulfiller: its own sale and tax stay, unless the line names the price or tax it gave "
+        "back."
     )
+    kinds = {row["kind"] in OF_ALL_TIMES for row in rows}
+    asked = [ASK] if True in kinds else []
+    below = "The other kinds are of the period." if len(kinds) > 1 else ""
     columns = [Column("Charged against expected"), Column("How"), Column("Lines", number=True)]
     columns.append(Column("Amount", number=True))
     cells: list[list[Cell]] = [
         [
-            stacked(place(row), *_quarters(row, currency)),
+            stacked(place(row), *_quarters(row, currency, record["as_of"])),
             KIND[row["kind"]],
             count(row["lines"]),
             money(row["amount"], currency),
@@ -46,22 +58,34 @@ def charges(record: dict[str, Any]) -> Pieces:
     ]
     return [
         *heading("Your fulfiller's charges compared"),
-        paragraph(words),
-        *figures(columns, cells, rows[0]["caution"]),
+        paragraph(" ".join([words, *asked])),
+        *figures(columns, cells, rows[0]["caution"], below),
     ]
 
 
-def _quarters(row: Row, currency: str) -> list[str]:
-    """Name the quarters of what can be asked back, the newest first."""
-    if row["kind"] != "document_on_file":
+def _quarters(row: Row, currency: str, as_of: str) -> list[str]:
+    """Name the quarters of what can be asked back, those that run out first above, and what it is too late for."""
+    if row["kind"] not in OF_ALL_TIMES:
         return []
-    newest = row["quarters"][::-1]
+    open_yet = [part for part in row["quarters"] if not part["too_late"]]
     named = [
-        f"{part['quarter']} {money(part['amount'], currency)}"
-        + (f", ask by {day(part['ask_by'])}" if part["ask_by"] else "")
-        for part in newest[:QUARTERS]
+        f"{part['quarter']} {money(part['amount'], currency)}, {ask_by(part, as_of)}"
+        for part in open_yet[:QUARTERS]
     ]
-    return [*named, *(["and earlier ones"] if len(newest) > QUARTERS else [])]
+    more = ["and later ones"] if len(open_yet) > QUARTERS else []
+    gone = (
+        [f"too late for {money(row['too_late'], currency)}: final cost"] if Decimal(row["too_late"]) else []
+    )
+    return [*named, *more, *gone]
+
+
+def ask_by(part: Row, as_of: str) -> str:
+    """Say until when something can be asked back; a star where that is from memory."""
+    if not part["ask_by"]:
+        return "last day to ask not held here"
+    star = " *" if part["ask_by_basis"] == "unconfirmed" else ""
+    words = "ask by" if part["ask_by"] >= as_of else "ask at once, the day may be past since"
+    return f"{words} {day(part['ask_by'])}{star}"
 
 
 def samples(record: dict[str, Any]) -> Pieces:
@@ -73,7 +97,8 @@ def samples(record: dict[str, Any]) -> Pieces:
     words = (
         "On goods that you ordered for yourself your fulfiller's tax is properly due. Where it charged none you may owe the "
         "same as use tax. This figure stands alone: it is in no sum of what you should collect. Where your files do not say "
-        "what was charged, only the high end has it."
+        "what was charged, only the high end has it. What your fulfiller gave back of its price takes its part off, in the "
+        "quarter of the order."
     )
     columns = [
         Column("Goods for yourself"),

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 WORDS: Final = (
     "Some states tax the fulfiller on the price that your customer pays. Without a duty of yours such a sale is covered where "
     "the fulfiller charged that tax. With a duty, what you should collect stays whole: what the fulfiller charged stands beside "
-    "it as a possible offset, which a professional has to look at, and is taken off no figure."
+    "it as a possible offset, which a professional has to look at, and is taken off no figure. Either way it is a cost of yours: "
+    "you may price it in, but never show it to a customer as sales tax."
 )
 
 

@@ -33,9 +33,12 @@ class AskedFor(NamedTuple):
 
 
 def holds_a_state_number(facts: Facts, day: int) -> bool:
-    """Tell whether the seller is registered in any state on the day."""
+    """Tell whether the seller is registered on the day in any state that has a sales tax; the others give no number."""
+    table = facts.tables["us/resale_rules"]
     return any(
-        r.place.startswith("US-") and facts.registered(r.place, day, "standard")
+        r.place.startswith("US-")
+        and facts.registered(r.place, day, "standard")
+        and table["rule"][table.row(day, place=r.place)] != "no_tax"
         for r in facts.seller.registrations
     )
 

@@ -10,6 +10,7 @@ from enum import IntEnum
 from typing import TYPE_CHECKING
 
 from taxcalc import places
+from taxcalc.days import number
 from taxcalc.us.asked_for import NOTHING, asked_for
 
 if TYPE_CHECKING:
@@ -50,8 +51,10 @@ def shield(place: int, day: int, fulfiller: int, *, obliged: bool, row: int, fac
 
 
 def _on(certificate: Certificate, place: int, day: int, *, obliged: bool, row: int, facts: Facts) -> Shield:
-    """Judge one document on a day: what the state says of it, unless it has run out by then."""
+    """Judge one document on a day: what the state says of it, unless it has run out or its number was given up by then."""
     answer = _accepted(certificate, places.code(place), day, facts.tables["us/resale_rules"], row)
+    if _number_given_up(certificate, day, facts):
+        answer = max(answer, Shield.UNCLEAR)
     if (
         answer in (Shield.ACCEPTED, Shield.TO_CHECK)
         and certificate.number_of != places.code(place)
@@ -61,6 +64,29 @@ def _on(certificate: Certificate, place: int, day: int, *, obliged: bool, row: i
         answer = Shield.TO_REPLACE if only_before else answer
     last = facts.last_day_of(certificate, place)
     return max(answer, Shield.RAN_OUT) if last is not None and day > last else answer
+
+
+def _number_given_up(certificate: Certificate, day: int, facts: Facts) -> bool:
+    """Tell whether the registration behind the number in a document ended before the day, by the profile.
+
+    Whether the fulfiller may still rely on the document is not known then (common practice, no source).
+    """
+    given = [r for r in facts.seller.registrations if r.place == certificate.number_of]
+    ends = [r.until_day for r in given]
+    return bool(given) and all(end is not None and number(end) < day for end in ends)
+
+
+def works(certificate: Certificate, place: int, day: int, facts: Facts) -> bool:
+    """Tell whether a state takes, or may take, a document by its form and number; whether it has run out is not looked at."""
+    table = facts.tables["us/resale_rules"]
+    row = table.row(day, place=place)
+    if (
+        row < 0
+        or certificate.form == "vat_number"
+        or certificate.place not in (places.code(place), ALL_STATES)
+    ):
+        return False
+    return _accepted(certificate, places.code(place), day, table, row) <= Shield.UNCLEAR
 
 
 def _accepted(certificate: Certificate, code: str, day: int, table: Table, row: int) -> Shield:

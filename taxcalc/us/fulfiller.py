@@ -45,6 +45,17 @@ OBLIGED = (CAUSE["registration"], CAUSE["presence"], CAUSE["threshold"])
 """Duties after which another state's number no longer fits: the seller has, or must have, one of that state."""
 
 
+CHARGED = (
+    "us_fulfiller_own_use",
+    "us_fulfiller_document_unclear",
+    "us_fulfiller_document_ran_out",
+    "us_fulfiller_law_unclear",
+    "us_fulfiller_unknown",
+    "us_fulfiller_no_document",
+)
+"""Reasons for which tax is to be expected, unless the goods themselves are free."""
+
+
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     """Answer per case: no charge, the full charge, or a range where facts or law are unclear."""
     _ = placed
@@ -54,10 +65,12 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     may = ~rates.none & (rows >= 0)
     low, expected, high, reason = _charge(cases, table, rows, facts)
     state_rule, local_rule, goods = goods_rules(cases, facts.tables)
+    free_goods = (state_rule == EXEMPT) & (local_rule == EXEMPT) & ~goods.local_may_follow
+    reason = np.where(free_goods & np.isin(reason, CHARGED), "us_fulfiller_exempt_goods", reason)
     ships = shipping_rules(cases, facts.tables, goods, avoidable=facts.seller.pickup_offered)
-    low_ship, expected_ship, high_ship = _shipping(table, rows, ships)
     rules = (state_rule, local_rule)
-    base_low, base_expected, base_high = _bases(cases, table, rows)
+    base_low, base_expected, base_high = bases = _bases(cases, table, rows)
+    low_ship, expected_ship, high_ship = _shipping(table, rows, ships, bases)
     markup = table["markup_percent"][rows]
     freed = holidays_of_fulfiller(cases, facts.tables)
     in_holiday = may & low & (freed.rows >= 0) & ((state_rule != EXEMPT) | (local_rule != EXEMPT))
@@ -148,14 +161,15 @@ def _charge(
     collects, unsure = _collects(cases, facts)
     liable = table["liable_without_document"][rows]
     from_here = cases.ship_from == cases.destination
-    not_liable = (liable == "no") | ((liable == "by_ship_from") & ~from_here)
+    starts_elsewhere = (liable == "by_ship_from") & ~from_here
     papers = _shields(cases, rows, facts)
     freed = table["facilitated_sale_frees_fulfiller"][rows] & (cases.channel == Channel.MARKETPLACE)
     customer_paper = cases.buyer != Buyer.CONSUMER
     answers = (
         (~collects, "us_fulfiller_does_not_collect", (False, False, False)),
         (cases.sample, "us_fulfiller_own_use", (True, True, True)),
-        (not_liable, "us_fulfiller_not_liable", (False, False, False)),
+        (liable == "no", "us_fulfiller_not_liable", (False, False, False)),
+        (starts_elsewhere, "us_fulfiller_starts_elsewhere", (False, False, False)),
         (freed, "us_fulfiller_freed_by_facilitator", (False, False, True)),
         (
             _shielded_unless_stock_binds(cases, rows, papers, facts),
@@ -267,28 +281,39 @@ def _bases(
 
 
 def _shipping(
-    table: Table, rows: npt.NDArray[np.int32], ships: ShippingRules
+    table: Table,
+    rows: npt.NDArray[np.int32],
+    ships: ShippingRules,
+    bases: tuple[npt.NDArray[np.int8], ...],
 ) -> tuple[npt.NDArray[np.int8], ...]:
-    """Choose how the fulfiller's own shipping charge enters the base: at the low end, as expected, at the high end.
+    """Choose how the shipping charge enters the base: at the low end, as expected, at the high end.
 
     A charge that is in the base belongs to the price of the goods, so that it is free with goods that are free. What the
-    fulfiller charges for shipping is taken as its actual cost, but for the high end where handling in it is taxed. Where
+    fulfiller charges for shipping is taken as its actual cost, but for the high end where handling in it is taxed; where
+    the customer's price is the base, what the customer paid above that cost is taxed in a state that frees no more. Where
     no rule is known the low end leaves it out.
     """
     word = table["shipping_in_base"][rows]
 
-    def end(like_rule: npt.NDArray[np.int8], *, at_most: bool) -> npt.NDArray[np.int8]:
-        at_cost = np.isin(
+    def end(
+        like_rule: npt.NDArray[np.int8], base: npt.NDArray[np.int8], *, at_most: bool
+    ) -> npt.NDArray[np.int8]:
+        up_to_cost = np.isin(
             like_rule, (ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT_UNLESS_ALONE)
         )
-        free = at_cost | (like_rule == ShippingTreatment.EXEMPT)
+        free = up_to_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        handling = at_cost & ships.handling_open & at_most
+        handling = up_to_cost & ships.handling_open & at_most
+        at_cost = up_to_cost & (base != RETAIL)
         return np.select(
             [word == "yes", word == "no", word == "unclear", handling],
             [in_base, ShippingTreatment.EXEMPT, in_base, in_base],
             np.where(at_cost, ShippingTreatment.EXEMPT, like_rule),
         ).astype(np.int8)
 
-    low = np.where(word == "unclear", np.int8(ShippingTreatment.EXEMPT), end(ships.low, at_most=False))
-    return low, end(ships.expected, at_most=False), end(ships.high, at_most=True)
+    low = end(ships.low, bases[0], at_most=False)
+    return (
+        np.where(word == "unclear", np.int8(ShippingTreatment.EXEMPT), low),
+        end(ships.expected, bases[1], at_most=False),
+        end(ships.high, bases[2], at_most=True),
+    )

@@ -119,9 +119,10 @@ def test_what_is_not_due_yet_and_what_lies_elsewhere_is_named() -> None:
     assert "Nothing that was due" in review_text(asked)
 
 
-def test_a_registered_sellers_return_counts_as_filed() -> None:
-    """Texas: the 50 for a late report are in high alone, from the registration on."""
-    profile = seller(registration=registered("US-TX", since=date(2026, 1, 1)))
+@pytest.mark.parametrize("since", [date(2026, 1, 1), date(2026, 2, 1)])
+def test_a_registered_sellers_return_counts_as_filed(since: date) -> None:
+    """Texas: the 50 for a late report are in high alone, from the quarter of the registration on, whose return is due later."""
+    profile = seller(registration=registered("US-TX", since=since))
     _, asked = both(rows_of(("US-TX", "2026-02-03")), profile)
     (place,) = asked["interest_and_penalties"]["places"]
     assert place["penalties"]["low"] == "6.25"

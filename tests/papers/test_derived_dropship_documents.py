@@ -109,10 +109,59 @@ def test_a_seller_without_any_state_number_follows_what_the_state_says_of_it(iss
     assert unclear.fulfiller_tax_low == 0 < unclear.fulfiller_tax <= unclear.fulfiller_tax_high
 
 
+@pytest.mark.source("ca-cdtfa-pub-121", "ca-cdtfa-pub-100")
+def test_california_taxes_what_the_customer_paid_above_the_postage_where_its_price_is_the_base() -> None:
+    """Publications 121 and 100: no more than the actual cost of shipping is free, 2.50 of 9.00 for 6.50 is taxed.
+
+    The presumed price, 44.00 without shipping, is expected: 3.19 at 7.25 % and 3.19 + 44.00 x 5.25 % at the highest. The
+    customer's price is the high end: 102.50 at 7.25 + 5.25 % is 12.81.
+    """
+    paid = {"shipping_amount": "9.00", "fulfiller_shipping_cost": "6.50"}
+    low, expected, high = line("US-CA", **paid)[CHARGE].tolist()
+    assert (low, high) == (319, 1281)
+    assert low < expected < 550
+    assert line("US-CA", **{**paid, "shipping_amount": "6.50"}).fulfiller_tax_high == 1250
+    apart = {"to": "US-CA", "order_id": "A", "item_amount": "50.00", "fulfiller_item_cost": "20.00"}
+    first, second = {**apart, "line_id": "1"}, {**apart, "line_id": "2"}
+    split = asked(
+        seller(),
+        {**first, "shipping_amount": "9.00", "fulfiller_shipping_cost": "0.00"},
+        {**second, "shipping_amount": "0.00", "fulfiller_shipping_cost": "6.50"},
+    )
+    assert split["fulfiller_tax_high"].sum() == 1281
+
+
+@pytest.mark.source("mn-dor-clothing", "nj-18-24-6.3", "pa-61-53.1")
+@pytest.mark.parametrize("state", ["US-MN", "US-NJ", "US-PA"])
+def test_goods_that_are_free_are_free_without_a_document_and_the_reason_says_so(state: str) -> None:
+    """Clothing is outside the tax there, at any price; other goods are not, and a document that is on file is still named."""
+    free = line(state, product_class="clothing")
+    assert (free.fulfiller_reason, free[CHARGE].tolist()) == ("us_fulfiller_exempt_goods", [0, 0, 0])
+    assert line(state, product_class="homeware").fulfiller_reason == "us_fulfiller_no_document"
+    papers = [certificate(state, "state", state, LATELY)]
+    held = line(state, papers, (state,), product_class="clothing")
+    assert held.fulfiller_reason == "us_fulfiller_document"
+    own = line(state, product_class="clothing", entry="sample")
+    assert (own.fulfiller_reason, own.fulfiller_tax_high) == ("us_fulfiller_exempt_goods", 0)
+
+
+@pytest.mark.source("tx-34tac-3.285")
+def test_a_document_with_a_number_that_was_given_up_may_hold_no_longer() -> None:
+    """Texas takes the home-state number (34 TAC 3.285); that one given up leaves it open is common practice, no source."""
+    since = date(2025, 1, 1)
+    papers = [certificate("US-TX", "state", "US-ID", since)]
+    profile = seller(
+        certificate=papers, registration=registered("US-ID", since=since, until=date(2026, 5, 4))
+    )
+    rows = [dropped(day, "US-TX", ordered_on=day) for day in ("2026-05-04", "2026-05-05")]
+    found = asked(profile, *rows)["fulfiller_reason"].tolist()
+    assert found == ["us_fulfiller_document", "us_fulfiller_document_unclear"]
+
+
 @pytest.mark.source("fl-dor-faq-1443")
 def test_florida_looks_at_where_the_goods_started() -> None:
     """Common carrier from elsewhere to a customer there is no Florida sale of the fulfiller; from Florida it is."""
-    assert line("US-FL", sent_from="US-IN").fulfiller_reason == "us_fulfiller_not_liable"
+    assert line("US-FL", sent_from="US-IN").fulfiller_reason == "us_fulfiller_starts_elsewhere"
     assert line("US-FL", sent_from="US-IN")[CHARGE].tolist() == [0, 0, 0]
     assert line("US-FL", sent_from="US-FL").fulfiller_tax_low == 240
     home = [certificate("US-FL", "state", "US-ID", LATELY)]

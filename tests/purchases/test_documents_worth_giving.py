@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shop import certificate, dropped, orders, registered, seller
+from shop import certificate, dropped, fulfiller, orders, registered, seller
 
 from taxcalc import assess
 from taxcalc.caution import CAUTION
@@ -152,11 +152,11 @@ def test_tax_under_a_duty_of_ones_own_may_come_back() -> None:
 @pytest.mark.source("tx-comptroller-refunds")
 def test_texas_refunds_can_be_asked_for_four_years() -> None:
     """Texas Comptroller: four years from the due day; counted from the first day of the four quarters, which is earlier."""
-    rows = (dropped("TX", "US-TX", fulfiller_tax_charged="3.30"), dropped("WA", "US-WA"))
+    rows = (dropped("TX", "US-TX", fulfiller_tax_charged="3.30"), dropped("MN", "US-MN"))
     parts = {part["place"]: part for part in reviewed(*rows).record()["fulfiller_tax_split"]}
-    assert parts["US-TX"]["ask_by"] == "2029-09-30"
+    assert (parts["US-TX"]["ask_by"], parts["US-TX"]["ask_by_basis"]) == ("2029-09-30", "official")
     assert parts["US-TX"]["avoidable_charged"] == "3.30"
-    assert parts["US-WA"]["ask_by"] is None
+    assert parts["US-MN"]["ask_by"] is None
 
 
 @pytest.mark.source("fl-dor-faq-1443")
@@ -184,6 +184,106 @@ def test_a_document_that_runs_out_soon_is_named() -> None:
     assert named(texas) == []
     assert len(named({**texas, "until": date(2027, 3, 31)})) == 1
     assert named({**texas, "until": date(2027, 4, 1)}) == []
+
+
+@pytest.mark.source("fl-dor-faq-1443")
+def test_a_form_that_the_state_does_not_take_stands_in_for_no_document() -> None:
+    """Florida takes only its own certificate: a multistate form without an end does not keep its end quiet."""
+    papers = [
+        certificate("US-FL", "state", "US-FL", date(2026, 3, 1)),
+        certificate("US", "multijurisdiction", "US-ID", date(2026, 3, 1)),
+    ]
+    rows = (dropped("FL", "US-FL", ordered_on="2026-08-04"),)
+    record = reviewed(*rows, certificate=papers, registration=registered("US-FL", "US-ID")).record()
+    (text,) = [f["text"] for f in record["findings"] if f["kind"] == "document_runs_out"]
+    assert "2026-12-31" in text
+
+
+def test_each_fulfiller_needs_a_document_of_its_own() -> None:
+    """One without an end at another fulfiller does not help; one that is used no more is not named."""
+    makers = [fulfiller(), fulfiller(id="second")]
+    papers = [
+        certificate("US-TX", "state", "US-ID", until=date(2026, 12, 31)),
+        certificate("US-TX", "state", "US-ID", fulfiller="second"),
+    ]
+    profile = {"certificate": papers, "registration": registered("US-ID"), "fulfiller": makers}
+
+    def named(*used: str) -> int:
+        rows = (dropped(name, "US-TX", ordered_on="2026-08-04", fulfiller=name) for name in used)
+        found = reviewed(*rows, **profile).record()["findings"]
+        return sum(f["kind"] == "document_runs_out" for f in found)
+
+    assert named("main", "second") == 1
+    assert named("second") == 0
+
+
+def test_a_registration_where_there_is_no_sales_tax_gives_no_number() -> None:
+    """Oregon has none, so that Alabama still asks for some state's number first (Alabama DOR, FAQ on drop shipping)."""
+    ranked = found(dropped("AL", "US-AL"), registration=registered("US-OR"))
+    assert saved_of(ranked) == {("multijurisdiction", "home_state_number"): ["US-AL"]}
+
+
+def test_the_screen_begins_with_what_can_be_given_at_once() -> None:
+    """A shop in Oregon: the Streamlined form first though another saves more, and strict states only where they are weighed.
+
+    The words on numbers are those of us/resale_rules.
+    """
+    rows = (
+        dropped("GA", "US-GA"),
+        dropped("NJ", "US-NJ"),
+        *(dropped(f"AL {at}", "US-AL") for at in range(4)),
+        dropped("MA", "US-MA"),
+    )
+    record = reviewed(*rows).record()
+    assert record["certificates"][0]["form"] == "multijurisdiction"
+    text = review_text(record)
+    part = " ".join(text[text.index("Documents worth giving") : text.index("Fulfiller's tax, four")].split())
+    first, second = (
+        part.index("1. Streamlined certificate, one for 2 states"),
+        part.index("2. Alabama (US-AL)"),
+    )
+    weighed = part.index("Only registering there would help")
+    assert first < second < weighed < part.index("Massachusetts (US-MA)")
+    assert part.count("Massachusetts") == 1
+    needs = "Needs a sales-tax number of some state of the United States first"
+    assert first < part.index("Needs no new number") < part.index("In the place of a state's number") < second
+    assert second < part.index(needs) < weighed
+    assert part.count("In the place of") == 1
+
+
+@pytest.mark.source("ny-tb-st-190")
+def test_a_document_to_replace_is_named_among_the_documents() -> None:
+    """New York TB-ST-190: who had to register there may not rely on another state's number; our high end is the full tax."""
+    present = [{"place": "US-NY", "kind": "premises", "from": date(2026, 1, 1)}]
+    rows = (dropped("NY", "US-NY", ordered_on="2026-08-04"), dropped("MA", "US-MA"))
+    papers = [certificate("US-NY", "state", "US-CT")]
+    record = reviewed(*rows, registration=registered("US-CT"), presence=present, certificate=papers).record()
+    (stake,) = (f["amount"] for f in record["findings"] if f["kind"] == "replace_document")
+    text = " ".join(review_text(record).split())
+    assert f"old document at the high end: New York (US-NY) ${stake}." in text
+
+
+def test_only_a_few_actions_and_states_are_on_the_screen() -> None:
+    """Five of each; those left out are named in a sentence, with what they save, and the split adds all states up."""
+    states = ("US-NY", "US-TX", "US-VA", "US-PA", "US-IL", "US-NM", "US-GA", "US-AL")
+    record = reviewed(*(dropped(state, state) for state in states)).record()
+    assert len(record["certificates"]) == 8
+    whole = review_text(record)
+    text = " ".join(whole[whole.index("Documents worth giving") : whole.index("Everything together")].split())
+    assert " 5. " in text
+    assert " 6. " not in text
+    assert "Less was to be saved, in record.json:" in text
+    assert "All states together" in text
+    assert "And 3 more, in record.json." in text
+
+
+def test_a_number_of_the_state_itself_is_not_described_by_papers_for_other_numbers() -> None:
+    """Tennessee, where the seller has to register: its paper for the home state's number is not what is to be given."""
+    present = [{"place": "US-TN", "kind": "premises", "from": date(2026, 1, 1)}]
+    (action,) = found(dropped("A", "US-TN"), presence=present)
+    assert (action["form"], action["states"][0]["document"]) == ("own_number", "")
+    (strict,) = found(dropped("A", "US-MA"))
+    assert strict["states"][0]["document"].startswith("ST-4")
 
 
 SOME = ("US-TX", "US-WA", "US-NJ", "US-CA", "US-MA", "US-AL", "US-CO", "US-NY", "US-FL", "US-PA", "US-AK")

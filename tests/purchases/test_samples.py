@@ -100,6 +100,75 @@ def test_a_sample_without_a_charge_is_named_once() -> None:
     )
 
 
+def given_back(name: str, to: str, price: str, **more: str) -> dict[str, str]:
+    """Write what the fulfiller gave back of a sample."""
+    return sample(name, to, entry="refund", fulfiller_item_cost=price, ordered_on="2026-07-02", **more)
+
+
+def test_a_sample_that_was_given_back_lowers_the_use_tax_of_its_own_quarter() -> None:
+    """As the fulfiller gave back its price; goods that went back were not used (common practice, no source)."""
+    bought = sample("A", "US-MA", fulfiller_tax_charged="0.00")
+    kept = sample("B", "US-MA", fulfiller_tax_charged="0.00")
+    assert use_tax(bought, given_back("A", "US-MA", "40.00")) == {}
+    half = use_tax(bought, given_back("A", "US-MA", "20.00"))
+    assert half == {"US-MA": {"low": "1.25", "expected": "1.25", "high": "1.25"}}
+    record = reviewed(bought, kept, given_back("A", "US-MA", "40.00")).record()
+    (row,) = record["use_tax_on_samples"]
+    assert (row["lines"], row["use_tax"]["expected"], row["use_tax_of_history"]["expected"]) == (
+        1,
+        "2.50",
+        "2.50",
+    )
+    assert [q["quarter"] for q in row["quarters"]] == ["2026-Q2"]
+
+
+def test_a_refund_that_names_no_price_of_the_fulfiller_takes_nothing_off() -> None:
+    """The seller's books may hold it, the fulfiller gave nothing back."""
+    bought = sample("A", "US-MA", fulfiller_tax_charged="0.00")
+    full = {"US-MA": {"low": "2.50", "expected": "2.50", "high": "2.50"}}
+    assert use_tax(bought, given_back("A", "US-MA", "")) == full
+    assert use_tax(bought, given_back("other", "US-MA", "40.00")) == full
+
+
+def test_tax_that_the_fulfiller_gave_back_while_it_kept_its_price_leaves_use_tax() -> None:
+    """As where a late document took the tax off samples too."""
+    bought = sample("A", "US-MA", fulfiller_tax_charged="2.50")
+    mended = given_back("A", "US-MA", "0.00", fulfiller_tax_charged="-2.50")
+    assert use_tax(bought) == {}
+    assert use_tax(bought, mended)["US-MA"]["expected"] == "2.50"
+
+
+def test_a_refund_of_a_sample_is_no_refund_of_a_sale() -> None:
+    """It takes the fulfiller's tax of the sample back, is no sale given back, and belongs to its own order."""
+    assessment = reviewed(
+        sample("A", "US-MA", item_amount="90.00", fulfiller_tax_charged="2.50"),
+        given_back("A", "US-MA", "40.00", item_amount="90.00", fulfiller_tax_charged="-2.50"),
+    )
+    assert assessment.lines["fulfiller_tax"].tolist() == [250, -250]
+    assert assessment.lines["duty"].tolist() == ["own_use", "own_use"]
+    record = assessment.record()
+    assert sum(assessment.places["sales"]) == 0
+    assert "refunds_without_sale" not in {f["kind"] for f in record["findings"]}
+    assert record["charged_against_expected"] == []
+
+
+def test_a_refund_without_a_line_goes_to_the_sales_of_an_order_that_has_samples_too() -> None:
+    """A named line is that line's, sale or sample."""
+    sold = {**sample("A", "US-MA", line_id="1"), "entry": "sale", "item_amount": "100.00"}
+    own = sample("A", "US-MA", line_id="2", fulfiller_tax_charged="0.00")
+    whole = given_back("A", "US-MA", "40.00", item_amount="100.00")
+    assert use_tax(sold, own, whole)["US-MA"]["expected"] == "2.50"
+    assert use_tax(sold, own, {**whole, "line_id": "2", "item_amount": "0.00"}) == {}
+
+
+def test_a_sample_without_the_fulfillers_price_is_counted_as_such() -> None:
+    """No use tax can be told of it, and that is said."""
+    record = reviewed(sample("A", "US-MA", fulfiller_item_cost="", fulfiller_tax_charged="0.00")).record()
+    assert record["use_tax_on_samples"] == []
+    (finding,) = (f for f in record["findings"] if f["kind"] == "fulfiller_price_unknown")
+    assert "orders of your own" in finding["text"]
+
+
 def test_sales_have_no_use_tax() -> None:
     """It is the customer's matter there."""
     sale = {**sample("A", "US-MA", fulfiller_tax_charged="0.00"), "entry": "sale", "item_amount": "90.00"}
