@@ -23,8 +23,8 @@ def rows_of(*places_and_days: tuple[str, str]) -> list[dict[str, str]]:
 
 
 def present(*codes: str) -> dict[str, Any]:
-    """Build a seller with stock in some states since 2020, registered nowhere."""
-    return seller(presence=[{"place": code, "kind": "stock", "from": date(2020, 1, 1)} for code in codes])
+    """Build a seller with premises in some states since 2020, registered nowhere."""
+    return seller(presence=[{"place": code, "kind": "premises", "from": date(2020, 1, 1)} for code in codes])
 
 
 def both(rows: list[dict[str, str]], profile: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
