@@ -80,6 +80,8 @@ def test_every_combination_has_one_answer_and_none_is_silent(home: str) -> None:
         assert set(found.duty) <= set(DUTIES) - {"unknown_place"}, who
         assert set(found.reason) | set(found.fulfiller_reason) <= set(REASONS) - {"eu_unknown"}, who
         assert (found.place != "unknown").all(), who
+        inside = found.regime == "eu"
+        assert found.loc[inside, "rows"].str.contains("eu/place_of_supply:EU/").all(), who
         for low, middle, high in (eu_matrix.COLLECT, eu_matrix.CHARGED):
             assert (found[low] <= found[middle]).all(), who
             assert (found[middle] <= found[high]).all(), who
