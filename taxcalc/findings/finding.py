@@ -82,8 +82,9 @@ KINDS: dict[str, tuple[int, str]] = {
     "local_registration": (
         2,
         (
-            "Goods start (or are imported) and arrive here and you have no establishment here: this usually needs a local VAT "
-            "registration from the first sale; the one-stop shop does not cover it."
+            "{how}, and you are not established here{sum}. This usually needs a local VAT registration from the first sale, "
+            "however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
+            "amount is the VAT on these sales in the period."
         ),
     ),
     "one_stop_shop": (
@@ -92,12 +93,27 @@ KINDS: dict[str, tuple[int, str]] = {
             "Sales to consumers here are taxed on arrival: they go into a Union one-stop-shop return, or a local registration."
         ),
     ),
+    "outside_union_limit": (
+        2,
+        (
+            "Goods that your fulfiller sends from another member state than your own, in the period from {sites}, are outside "
+            "the limit of {limit} from the first euro: they are taxed on arrival, and do not count towards the limit.{reading} "
+            "The amount is the VAT on them in the period."
+        ),
+    ),
+    "choice_binds": (
+        2,
+        (
+            "By the profile your choice to be taxed on arrival ended on {until}. It binds for whole calendar years, until "
+            "{last}, and is taken to hold until then. Ask a professional."
+        ),
+    ),
     "contradiction": (
         2,
         (
-            "The profile has a Union one-stop-shop registration, but cross-border sales are below the limit and no choice to "
-            "be taxed on arrival is named. Add [[election]] eu_tax_at_destination if you made "
-            "it."
+            "The profile has a Union one-stop-shop registration, but cross-border sales from your own member state are below the "
+            "limit of {limit} and no choice to be taxed on arrival is named, so these sales are taxed at home here. Add "
+            "[[election]] eu_tax_at_destination if you made it."
         ),
     ),
     "transport_open": (
@@ -217,6 +233,13 @@ KINDS: dict[str, tuple[int, str]] = {
         (
             "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
             "state of arrival is due from the first euro."
+        ),
+    ),
+    "no_union_limit_established": (
+        3,
+        (
+            "The Union-wide limit for cross-border sales is for sellers established in one member state only. You are in "
+            "{states}: VAT of the state of arrival is due from the first euro."
         ),
     ),
     "use_tax_unknown": (
