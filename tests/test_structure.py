@@ -58,6 +58,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
     (
         *(
             "assessment",
+            "at_the_door",
+            "at_the_door_record",
             "delivery_fees",
             "figure_changes",
             "figures",

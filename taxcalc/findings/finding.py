@@ -228,6 +228,14 @@ KINDS: dict[str, tuple[int, str]] = {
     ),
     "turnover_tax": (3, "{tax}: {how}. Ask a professional whether you must file it."),
     "watch": (3, "{share} % of the threshold is reached ({measure})."),
+    "at_the_door": (
+        3,
+        (
+            "Parcels from outside the Union in the period for which your customers may be asked to pay on delivery: {parcels}, "
+            "for {sum} and the carrier's own fee. It is in no other figure. For small parcels the import scheme puts the VAT "
+            "into your price instead; ask a professional."
+        ),
+    ),
     "no_union_limit": (
         3,
         (

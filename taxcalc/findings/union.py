@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.at_the_door import ASKED
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.eu.election import ELECTION, bound_until
 from taxcalc.eu.place import DIGITAL, Situation, member_state, rules_of
-from taxcalc.facts import OPEN
+from taxcalc.facts import EURO, OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.money import write_amount
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
@@ -46,6 +47,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         *_outside_the_limit(assessment),
         *_contradiction(assessment),
         *_still_bound(assessment),
+        *_at_the_door(assessment),
     ]
 
 
@@ -151,6 +153,16 @@ def _still_bound(assessment: Assessment) -> list[Finding]:
                 gaps = {"until": election.until_day.isoformat(), "last": to_day(last).isoformat()}
                 found.append(Finding("choice_binds", UNION, None, gaps))
     return found
+
+
+def _at_the_door(assessment: Assessment) -> list[Finding]:
+    """Find parcels from outside the Union whose customers may be asked for tax and duty on delivery."""
+    asked = [sums for (_, group), sums in assessment.run.at_the_door.sums.items() if group == ASKED]
+    if not asked:
+        return []
+    due = sum(sums.vat + sums.duty + sums.fees for sums in asked)
+    gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": f"{EURO} {write_amount(due, EURO)}"}
+    return [Finding("at_the_door", UNION, None, gaps)]
 
 
 def _limit(assessment: Assessment) -> str:

@@ -59,6 +59,7 @@ KINDS: Final = {
     "charged_less": "the fulfiller charged less than expected",
     "charged_nothing": "the fulfiller charged nothing",
     "below_threshold_ruling": "a ruling below the limit",
+    "at_the_door": "charges at the door",
     "no_union_limit": "no limit in the European Union",
     "no_union_limit_established": "no limit in the European Union",
     "no_rules": "no rules on file",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import IO, TYPE_CHECKING, Any
 
 from taxcalc.reports import (
+    review_at_the_door,
     review_charges,
     review_documents,
     review_fees,
@@ -38,6 +39,7 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_fees.delivery_fees(record),
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
+        *review_at_the_door.at_the_door(record),
         *review_fulfiller.fulfiller(record),
         *review_retail.retail_base(record),
         *review_charges.charges(record),
