@@ -31,6 +31,7 @@ from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
+from taxcalc.union_prices_record import priced_without_vat, same_price
 from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
@@ -96,6 +97,8 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "outside": outside(with_interest=assessment.with_interest),
         "one_stop_shop": one_stop_shop_returns(assessment),
         "at_the_door": at_the_door(assessment),
+        "same_price": same_price(assessment),
+        "priced_without_vat": priced_without_vat(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
         "sources": _sources(assessment, sources_of(late)),

@@ -76,6 +76,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "purchases",
             "record",
             "retail_base",
+            "union_prices",
+            "union_prices_record",
             "us_assumptions",
         ),
         *("passes", "run", "served", "sums", "wordings"),

@@ -93,6 +93,14 @@ KINDS: dict[str, tuple[int, str]] = {
             "Sales to consumers here are taxed on arrival: they go into a Union one-stop-shop return, or a local registration."
         ),
     ),
+    "priced_without_vat": (
+        2,
+        (
+            "Sold to consumers at prices without VAT, and nothing collected, in the period: {sales}. On top of the price the VAT "
+            "is {top}, and the figures of this review say so. Where it cannot be asked of the customers afterwards it "
+            "comes out of the price: {out}. Ask a professional which holds."
+        ),
+    ),
     "outside_union_limit": (
         2,
         (

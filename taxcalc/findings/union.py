@@ -48,6 +48,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         *_contradiction(assessment),
         *_still_bound(assessment),
         *_at_the_door(assessment),
+        *_priced_without_vat(assessment),
     ]
 
 
@@ -163,6 +164,18 @@ def _at_the_door(assessment: Assessment) -> list[Finding]:
     due = sum(sums.vat + sums.duty + sums.fees for sums in asked)
     gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": f"{EURO} {write_amount(due, EURO)}"}
     return [Finding("at_the_door", UNION, None, gaps)]
+
+
+def _priced_without_vat(assessment: Assessment) -> list[Finding]:
+    """Find sales to consumers at prices without VAT on which nothing was collected, with both readings of what is missing."""
+    parts, currency = assessment.run.union_prices.lacking.values(), assessment.currency
+    if not parts:
+        return []
+    gaps = {
+        name: f"{currency} {write_amount(sum(getattr(part, name) for part in parts), currency)}"
+        for name in ("sales", "top", "out")
+    }
+    return [Finding("priced_without_vat", UNION, None, gaps)]
 
 
 def _limit(assessment: Assessment) -> str:

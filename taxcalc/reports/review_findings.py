@@ -41,6 +41,7 @@ KINDS: Final = {
     "watch": "limit to watch",
     "local_registration": "a registration on the spot",
     "one_stop_shop": "one-stop shop",
+    "priced_without_vat": "priced without VAT",
     "outside_union_limit": "outside the Union-wide limit",
     "choice_binds": "a choice that still binds",
     "transport_open": "whose transport it is, is open",

@@ -19,6 +19,7 @@ from taxcalc.reports import (
     review_one_stop_shop,
     review_places,
     review_retail,
+    review_union_prices,
 )
 from taxcalc.reports.screen import PLAIN_WIDTH, plain, show
 
@@ -39,6 +40,8 @@ def pieces(record: dict[str, Any], width: int) -> Pieces:
         *review_fees.delivery_fees(record),
         *review_limits.limits(record),
         *review_one_stop_shop.one_stop_shop(record),
+        *review_union_prices.priced_without_vat(record),
+        *review_union_prices.same_price(record),
         *review_at_the_door.at_the_door(record),
         *review_fulfiller.fulfiller(record),
         *review_retail.retail_base(record),
