@@ -166,3 +166,30 @@ def test_a_case_carries_the_rule_of_the_limit_that_decides(
     rows = asked(union_seller(home, **more), net_sale("A", "FR", "100.00")).iloc[0]["rows"].split()
     assert f"eu/scheme_rules:{rule}" in rows
     assert sum(row.startswith("eu/place_of_supply:") for row in rows) == 1
+
+
+@pytest.mark.parametrize(
+    ("home", "leaves", "amount", "kind", "duty"),
+    [
+        pytest.param("US", "US-IN", "150.00", "other", "marketplace_collects", id="import up to the limit"),
+        pytest.param(
+            "DE", "US-IN", "150.00", "other", "marketplace_collects", id="import of a seller inside"
+        ),
+        pytest.param("US", "US-IN", "150.01", "other", "import_at_border", id="import above the limit"),
+        pytest.param(
+            "US", "PL", "500.00", "other", "marketplace_collects", id="goods inside, seller outside"
+        ),
+        pytest.param(
+            "DE", "PL", "500.00", "other", "collect", id="goods inside, seller inside: its own sale"
+        ),
+        pytest.param("US", "PL", "10.00", "digital", "collect", id="no goods"),
+    ],
+)
+def test_a_facilitator_is_deemed_supplier_of_some_goods_only(
+    home: str, leaves: str, amount: str, kind: str, duty: str
+) -> None:
+    """From memory (Directive 2006/112/EC art. 14a): imports up to EUR 150, and goods of sellers not established inside."""
+    order = net_sale("A", "FR", amount, sent_from=leaves, product_class=kind)
+    order |= {"channel": "marketplace", "marketplace": "bazaar"}
+    profile = seller() if home == "US" else union_seller(home)
+    assert asked(profile, order).iloc[0].duty == duty

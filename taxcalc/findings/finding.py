@@ -82,8 +82,8 @@ KINDS: dict[str, tuple[int, str]] = {
     "local_registration": (
         2,
         (
-            "{how}, and you are not established here{sum}. This usually needs a local VAT registration from the first sale, "
-            "however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
+            "Goods {how}, and you are not established here{sum}. This usually needs a local VAT registration from the first "
+            "sale, however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
             "amount is the VAT on these sales in the period."
         ),
     ),
@@ -120,8 +120,8 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "The profile has a Union one-stop-shop registration, but cross-border sales from your own member state are below the "
-            "limit of {limit} and no choice to be taxed on arrival is named, so these sales are taxed at home here. Add "
-            "[[election]] eu_tax_at_destination if you made it."
+            "limit of {limit} and no choice to be taxed on arrival is named, so they are taken as taxed at home. Add "
+            "[[election]] eu_tax_at_destination if you made it. Goods sent from another member state go through it all the same."
         ),
     ),
     "transport_open": (

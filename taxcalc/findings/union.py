@@ -25,10 +25,10 @@ if TYPE_CHECKING:
 
 UNION = "EU"
 HOW = {
-    "eu_domestic_elsewhere": "Goods are made and delivered here",
-    "eu_business_at_dispatch": "Goods are sent from here to businesses without a number of another member state",
-    "eu_local_after_transport": "Goods arrive here by a transport that belongs to the fulfiller's sale",
-    "eu_imported_for_sale": "Goods are imported before your sale and delivered here",
+    "eu_domestic_elsewhere": "are made and delivered here",
+    "eu_business_at_dispatch": "are sent from here to businesses without a number of another member state",
+    "eu_local_after_transport": "arrive here by a transport that belongs to the fulfiller's sale",
+    "eu_imported_for_sale": "are imported before your sale and delivered here",
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
 
@@ -66,7 +66,7 @@ def _on_the_spot(assessment: Assessment) -> list[Finding]:
     for code in np.unique(terms.placed.place[cases]).tolist():
         at = cases & (terms.placed.place == code)
         reasons = [reason for reason in HOW if (terms.collect.reason[at] == reason).any()]
-        gaps = {"how": "; ".join(HOW[reason] for reason in reasons), "sum": ""}
+        gaps = {"how": ", or ".join(HOW[reason] for reason in reasons), "sum": ""}
         if set(reasons) <= set(SENT_FROM_HERE):
             gaps["sum"] = f" ({_money(assessment, at)} of sales in the period)"
         found.append(
@@ -150,7 +150,7 @@ def _still_bound(assessment: Assessment) -> list[Finding]:
     for election in facts.seller.elections:
         if election.name == ELECTION and election.until_day is not None:
             last = bound_until(election, facts)
-            if number(election.until_day) < last:
+            if number(election.until_day) < last and last >= facts.first_order_day:
                 gaps = {"until": election.until_day.isoformat(), "last": to_day(last).isoformat()}
                 found.append(Finding("choice_binds", UNION, None, gaps))
     return found
