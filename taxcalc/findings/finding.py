@@ -109,6 +109,13 @@ KINDS: dict[str, tuple[int, str]] = {
             "The amount is the VAT on them in the period."
         ),
     ),
+    "seller_imports": (
+        2,
+        (
+            "By your profile you import goods into the Union yourself: {sum} of sales in the period. Import VAT and customs duty "
+            "at the border are then yours; they are not computed. Ask a professional, also on what you can deduct."
+        ),
+    ),
     "choice_binds": (
         2,
         (

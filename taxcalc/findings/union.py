@@ -11,7 +11,7 @@ from taxcalc.at_the_door import ASKED
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.eu.election import ELECTION, bound_until
-from taxcalc.eu.place import DIGITAL, Situation, member_state, rules_of
+from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
 from taxcalc.facts import EURO, OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.money import write_amount
@@ -24,11 +24,12 @@ if TYPE_CHECKING:
     from taxcalc.place_sums import PlaceSums
 
 UNION = "EU"
+IMPORTED = "eu_imported_for_sale"
 HOW = {
     "eu_domestic_elsewhere": "are made and delivered here",
     "eu_business_at_dispatch": "are sent from here to businesses without a number of another member state",
     "eu_local_after_transport": "arrive here by a transport that belongs to the fulfiller's sale",
-    "eu_imported_for_sale": "are imported before your sale and delivered here",
+    IMPORTED: "are imported before your sale and delivered here",
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
 
@@ -48,6 +49,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         *_contradiction(assessment),
         *_still_bound(assessment),
         *_at_the_door(assessment),
+        *_imported_by_seller(assessment),
         *_priced_without_vat(assessment),
     ]
 
@@ -164,6 +166,14 @@ def _at_the_door(assessment: Assessment) -> list[Finding]:
     due = sum(sums.vat + sums.duty + sums.fees for sums in asked)
     gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": f"{EURO} {write_amount(due, EURO)}"}
     return [Finding("at_the_door", UNION, None, gaps)]
+
+
+def _imported_by_seller(assessment: Assessment) -> list[Finding]:
+    """Find goods that the seller imports itself by the profile: what the border asks of it is not computed."""
+    run = assessment.run
+    itself = of_fulfiller(run.terms.cases, run.facts, "importer") == "seller"
+    cases = itself & (run.terms.collect.reason == IMPORTED) & (assessment.sums.by_case["lines"] > 0)
+    return [Finding("seller_imports", UNION, None, {"sum": _money(assessment, cases)})] if cases.any() else []
 
 
 def _priced_without_vat(assessment: Assessment) -> list[Finding]:

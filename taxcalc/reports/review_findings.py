@@ -43,6 +43,7 @@ KINDS: Final = {
     "one_stop_shop": "one-stop shop",
     "priced_without_vat": "priced without VAT",
     "outside_union_limit": "outside the Union-wide limit",
+    "seller_imports": "you import yourself",
     "choice_binds": "a choice that still binds",
     "transport_open": "whose transport it is, is open",
     "transport_open_no_number": "open transport, and no VAT number given",
