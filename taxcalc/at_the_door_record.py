@@ -63,11 +63,7 @@ def _spared(assessment: Assessment, spared: dict[int, Sums]) -> dict[str, Any]:
     return {
         "without_scheme": _shown(total),
         "vat_in_the_sale": write_amount(sum(charged.values()), EURO),
-        "flat_duty_all_the_same": {
-            "low": write_amount(total.duty_low, EURO),
-            "expected": write_amount(total.duty, EURO),
-            "high": write_amount(total.duty, EURO),
-        },
+        "duty_and_fees_all_the_same": _shown(total)["duty_and_fees"],
         "places": [_place(place, sums) for place, sums in sorted(spared.items(), key=_by_code)],
         "caution": CAUTION,
     }

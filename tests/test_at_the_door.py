@@ -121,7 +121,7 @@ def test_under_the_scheme_nothing_is_asked_but_the_duty() -> None:
     assert (found["asked"], found["places"]) == (None, [])
     spared = found["spared_by_scheme"]
     assert spared["vat_in_the_sale"] == "19.00"
-    assert spared["flat_duty_all_the_same"]["expected"] == "3.00"
+    assert spared["duty_and_fees_all_the_same"]["expected"] == "3.00"
     assert spared["without_scheme"]["import_vat"]["expected"] == "19.57"
 
 

@@ -39,9 +39,7 @@ def at_the_door(record: dict[str, Any]) -> Pieces:
     if asked and len(ordered) > 1:
         rows.append(_row(f"All {len(ordered)} places", asked, euro))
     if spared:
-        rows.append(
-            _row("Under your import scheme: what it would be without", spared["without_scheme"], euro)
-        )
+        rows.append(_row("Without your import scheme", spared["without_scheme"], euro))
     return [*pieces, *figures(columns, rows, found["caution"], _below(found, euro))]
 
 
@@ -64,9 +62,9 @@ def _below(found: Row, euro: str) -> str:
         "Assumed: one customs classification for each kind of goods in a parcel, one parcel for an order.",
     ]
     spared = found["spared_by_scheme"]
-    if spared and Decimal(spared["flat_duty_all_the_same"]["expected"]):
-        duty = money(spared["flat_duty_all_the_same"]["expected"], euro)
-        said.append(f"Under the scheme the flat duty is asked for all the same: {duty}.")
+    if spared and Decimal(spared["duty_and_fees_all_the_same"]["expected"]):
+        duty = money(spared["duty_and_fees_all_the_same"]["expected"], euro)
+        said.append(f"The scheme spares the VAT only: its parcels bear duty and fees of {duty} all the same.")
     if found["not_in_force"]:
         said.append("Charges that are planned or put off are not counted; record.json names their rows.")
     return " ".join(said)
