@@ -15,10 +15,18 @@ from taxcalc.money import write_amount
 from taxcalc.tables.schema import BASES
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from taxcalc.assessment import Assessment
 
 EURO: Final = "EUR"
-BASE_RULE: Final = "base_of_import_vat"
+CUSTOMS: Final = ("base_of_import_vat", "unit_of_duty", "who_pays_duty")
+"""Rules of eu/scheme_rules that a charge rests on: VAT on it too, once for a classification, asked of the importer."""
+COLUMNS_USED: Final = {
+    "eu/import_charges": COLUMNS,
+    "eu/rates": ("percent",),
+    "eu/scheme_rules": ("answer",),
+}
 UNKNOWN: Final = (
     "The carrier's own fee for presenting the parcel to customs is not known and in no figure (common practice, no source).",
     "Customs duty by tariff, as it is due above the value limit, is not computed; import VAT is due on it too.",
@@ -41,13 +49,14 @@ def at_the_door(assessment: Assessment) -> dict[str, Any] | None:
     asked = {place: sums for (place, group), sums in found.sums.items() if group == ASKED}
     spared = {place: sums for (place, group), sums in found.sums.items() if group == SPARED}
     basis, rows = _basis(assessment)
-    last = min(number(assessment.run.period[1]), _as_of(assessment))
     return {
         "currency": EURO,
         "places": [_place(place, sums) for place, sums in sorted(asked.items(), key=_by_code)],
         "asked": _shown(_sum(asked)) if asked else None,
         "spared_by_scheme": _spared(assessment, spared) if spared else None,
-        "not_in_force": not_in_force({place for place, _ in found.sums}, last, assessment.run.facts),
+        "not_in_force": not_in_force(
+            {place for place, _ in found.sums}, _last_day(assessment), assessment.run.facts
+        ),
         "not_computed": list(UNKNOWN),
         "assumptions": list(ASSUMED),
         "basis": BASES[basis],
@@ -104,21 +113,23 @@ def _sum(parts: dict[int, Sums]) -> Sums:
     return Sums(*(sum(column) for column in zip(*parts.values(), strict=True)))
 
 
-def _basis(assessment: Assessment) -> tuple[int, list[str]]:
-    """Give the weakest basis of the rows used, and their names; the place of a duty in the base of VAT is one of them."""
+def rows_used(assessment: Assessment) -> dict[str, npt.NDArray[np.int32]]:
+    """Give the rows behind these figures by table: charges, rates, and the rules of customs where a charge is made."""
     facts, used = assessment.run.facts, assessment.run.at_the_door.rows
-    columns = {"eu/import_charges": COLUMNS, "eu/rates": ("percent",)}
-    weakest, names = 0, []
-    for name, numbers in used.items():
-        rows = np.array(sorted(numbers), np.int32)
-        if rows.size:
-            weakest = max(weakest, int(facts.tables[name].basis(rows, *columns[name]).max()))
-            names += [str(each) for each in facts.tables[name].row_ids(rows)]
-    table = facts.tables["eu/scheme_rules"]
-    row = table.row(_as_of(assessment), place=places.index("EU"), subject="customs", rule=BASE_RULE)
-    if row >= 0 and used["eu/import_charges"]:
-        weakest = max(weakest, int(table.basis(np.array([row], np.int32), "answer")[0]))
-        names.append(str(table.row_ids(np.array([row], np.int32))[0]))
+    found = {name: np.array(sorted(numbers), np.int32) for name, numbers in used.items()}
+    if used["eu/import_charges"]:
+        table, last = facts.tables["eu/scheme_rules"], _last_day(assessment)
+        rules = [table.row(last, place=places.index("EU"), subject="customs", rule=rule) for rule in CUSTOMS]
+        found["eu/scheme_rules"] = np.array([row for row in rules if row >= 0], np.int32)
+    return found
+
+
+def _basis(assessment: Assessment) -> tuple[int, list[str]]:
+    """Give the weakest basis of the rows used, and their names."""
+    tables, weakest, names = assessment.run.facts.tables, 0, []
+    for name, rows in rows_used(assessment).items():
+        weakest = max([weakest, *tables[name].basis(rows, *COLUMNS_USED[name]).tolist()])
+        names += [str(each) for each in tables[name].row_ids(rows)]
     return weakest, names
 
 
@@ -127,6 +138,6 @@ def _by_code(item: tuple[int, Sums]) -> str:
     return places.code(item[0])
 
 
-def _as_of(assessment: Assessment) -> int:
-    """Give the day of the review."""
-    return assessment.run.facts.as_of_day
+def _last_day(assessment: Assessment) -> int:
+    """Give the last day that is looked at: that of the period, or of the review."""
+    return min(number(assessment.run.period[1]), assessment.run.facts.as_of_day)

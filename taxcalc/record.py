@@ -12,7 +12,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.assessment import date_or_none
-from taxcalc.at_the_door_record import at_the_door
+from taxcalc.at_the_door_record import at_the_door, rows_used
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.days import quarter_of
 from taxcalc.delivery_fees import delivery_fees
@@ -289,8 +289,8 @@ def _sources(assessment: Assessment, found: set[str]) -> list[dict[str, str]]:
         for _, evidence in side.proofs:
             for table, rows, _ in evidence.used:
                 found.update(table.sources(np.unique(rows)))
-    for name, numbers in assessment.run.at_the_door.rows.items():
-        found.update(tables[name].sources(np.array(sorted(numbers), np.int32)))
+    for name, rows in rows_used(assessment).items():
+        found.update(tables[name].sources(rows))
     for seller in assessment.run.fees.sellers:
         found.update(seller.table.sources(np.array([seller.stands().row], np.int32)))
     return [{"id": source, **tables.source(source)} for source in sorted(found)]
