@@ -7,6 +7,7 @@ and of dispatch, taxable amount, VAT rate type. Figures for a return, not a retu
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc import places
@@ -108,6 +109,7 @@ def _return(
         "complete": last < facts.as_of_day,
         "registered": registered,
         "due": _due(period, months, facts),
+        "records_kept_until": _kept_until(last, facts),
         "nil": not taxed and not corrections,
         "currency": EURO,
         "exchange_rate": {"rule": RATE_RULE, "carried_on": last > number(last_published())},
@@ -189,3 +191,12 @@ def _due(period: int, months: int, facts: Facts) -> str | None:
     if row < 0 or table["answer"][row] != "last_day_of_next_month":
         return None
     return to_day(_last(period + months, 1)).isoformat()
+
+
+def _kept_until(last: int, facts: Facts) -> str | None:
+    """Give the day until which the records of a period's sales are kept: so many years from the end of their year."""
+    table = facts.tables["eu/scheme_rules"]
+    row = table.row(last, place=places.index("EU"), subject="oss", rule="records_kept")
+    if row < 0 or table["answer"][row] != "from_end_of_year_of_sale":
+        return None
+    return date(to_day(last).year + int(table["years"][row]), 12, 31).isoformat()

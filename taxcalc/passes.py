@@ -17,6 +17,7 @@ from taxcalc import places, terms
 from taxcalc.arrow import distinct
 from taxcalc.asked import begun
 from taxcalc.assessment import Assessment
+from taxcalc.at_the_door import AtTheDoor
 from taxcalc.cases import STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
 from taxcalc.counting import Counting
@@ -38,6 +39,7 @@ from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
 from taxcalc.totals import Totals, pack
+from taxcalc.union_prices import UnionPrices
 from taxcalc.zone_numbers import zone_count
 
 if TYPE_CHECKING:
@@ -145,6 +147,8 @@ class Run:
         self.terms = terms.all_terms(cases, self.facts)
         self.served = served_since(self.terms, self.facts)
         self.one_stop_shop = OneStopShop(self.terms, self.facts, self.frame)
+        self.at_the_door = AtTheDoor(self.terms, self.facts, self.frame)
+        self.union_prices = UnionPrices(self.terms, self.facts, self.frame)
         self.judged = judged(self.terms)
         sums = joined(self.each(self._sum))
         self.intake.tie_out.check(sums.used_rows, sums.used_amounts)
@@ -198,6 +202,8 @@ class Run:
         figures = line_figures(bucket, self.terms, by_order=by_order)
         self.first_sales.look(bucket, figures, self.terms)
         self.one_stop_shop.look(bucket, figures)
+        self.at_the_door.look(bucket, figures)
+        self.union_prices.look(bucket, figures)
         self.fees.look(number_of_bucket, bucket, figures, self.terms, self.frame)
         sums = sums_of(bucket, figures, self.terms, self.frame, self.served == OPEN)
         shown = self.frame.currency, (self.frame.first, self.frame.last)

@@ -235,16 +235,18 @@ def _country_spellings() -> dict[str, int]:
 def _region_spellings(territories: Table) -> dict[tuple[int, str], int]:
     """Every way to write a US state or a special territory under its country → place number."""
     found: dict[tuple[int, str], int] = {}
-    under = {(int(country), number) for number, country in enumerate(places.countries().tolist())}
-    names = {(country, place): [name] for name, country, place, _ in _newest(territories)}
+    of_place = places.countries().tolist()
+    under = {(int(country), number) for number, country in enumerate(of_place)}
+    names = {(country or of_place[place], place): [name] for name, country, place, _ in _newest(territories)}
     for country, number in sorted(under | set(names)):
         if country in {_UNKNOWN, number}:
             continue
-        code = places.code(number)
-        short = code.partition("-")[2]
-        for text in (code, short, *places.spellings(code), *names.get((country, number), ())):
-            if text:
-                found.setdefault((country, _plain(text)), number)
+        code, begins = places.code(number), f"{places.code(country)}-"
+        for text in (code, *places.spellings(code), *names.get((country, number), ())):
+            short = text.removeprefix(begins) if text.startswith(begins) else code.partition("-")[2]
+            found.setdefault((country, _plain(text)), number)
+            if short:
+                found.setdefault((country, _plain(short)), number)
     return found
 
 

@@ -60,6 +60,10 @@ REASONS: dict[str, str] = {
     # European Union, the seller's own sale
     "eu_own_use": "your own order, not sold",
     "eu_export": "leaves the VAT territory of the Union; keep the export evidence",
+    "eu_after_export": "the transport is the fulfiller's, so it exports; your own sale takes place outside the Union",
+    "eu_service_outside": "digital supply to a customer outside the Union's VAT; the rules there are not held here",
+    "eu_service_northern_ireland": "Northern Ireland is under the Union's VAT for goods only; for a digital supply ask about "
+    "the United Kingdom's VAT",
     "eu_outside": "neither leaves nor reaches the VAT territory of the Union",
     "eu_deemed_supplier": "the marketplace is the deemed supplier",
     "eu_exempt_buyer": "the buyer is exempt; keep the buyer's document",
@@ -72,6 +76,10 @@ REASONS: dict[str, str] = {
     "eu_import_over_150": "consignment above the import scheme's limit: VAT and customs duty are asked at the border",
     "eu_imported_for_sale": "imported before your sale: your sale is local there",
     "eu_home": "sold inside your home state",
+    "eu_established": "sold inside a member state where you are established",
+    "eu_business_at_home": "sold to a business with a number of the state of dispatch only: taxed there, no exemption",
+    "eu_business_at_dispatch": "sold to a business with a number of the state of dispatch only: taxed there, where you are not "
+    "established: local registration",
     "eu_domestic_elsewhere": "made and delivered in a member state where you are not established: local registration",
     "eu_local_after_transport": "the transport is the fulfiller's, so your sale is local on arrival: registration there, no OSS",
     "eu_under_limit": "cross-border consumer sales below the Union-wide limit: taxed like sales at home",
@@ -96,6 +104,9 @@ REASONS: dict[str, str] = {
 
 FROM_FIRST_SALE = (
     "eu_home",
+    "eu_established",
+    "eu_business_at_home",
+    "eu_business_at_dispatch",
     "eu_domestic_elsewhere",
     "eu_local_after_transport",
     "eu_imported_for_sale",
@@ -108,7 +119,12 @@ FROM_FIRST_SALE = (
 OVER_UNION_LIMIT = ("eu_over_limit",)
 """Reasons under which the Union-wide limit, or the choice to leave it, moves a sale to its state of arrival."""
 
-LOCAL_REGISTRATION = ("eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale")
+LOCAL_REGISTRATION = (
+    "eu_domestic_elsewhere",
+    "eu_business_at_dispatch",
+    "eu_local_after_transport",
+    "eu_imported_for_sale",
+)
 """Reasons that ask for a local registration which no one-stop shop replaces."""
 
 BY_ONE_STOP_SHOP = ("eu_distance_sale", "eu_over_limit")

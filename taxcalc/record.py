@@ -12,6 +12,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.assessment import date_or_none
+from taxcalc.at_the_door_record import at_the_door, rows_used
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.days import quarter_of
 from taxcalc.delivery_fees import delivery_fees
@@ -31,6 +32,7 @@ from taxcalc.remitted import paid_since_duty, shown_as_paid
 from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
+from taxcalc.union_prices_record import priced_without_vat, same_price
 from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
@@ -95,6 +97,9 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "assumptions": [*run.seller.assumptions, *general_assumptions(assessment), *run.intake.notes],
         "outside": outside(with_interest=assessment.with_interest),
         "one_stop_shop": one_stop_shop_returns(assessment),
+        "at_the_door": at_the_door(assessment),
+        "same_price": same_price(assessment),
+        "priced_without_vat": priced_without_vat(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
         "sources": _sources(assessment, sources_of(late)),
@@ -286,6 +291,8 @@ def _sources(assessment: Assessment, found: set[str]) -> list[dict[str, str]]:
         for _, evidence in side.proofs:
             for table, rows, _ in evidence.used:
                 found.update(table.sources(np.unique(rows)))
+    for name, rows in rows_used(assessment).items():
+        found.update(tables[name].sources(rows))
     for seller in assessment.run.fees.sellers:
         found.update(seller.table.sources(np.array([seller.stands().row], np.int32)))
     return [{"id": source, **tables.source(source)} for source in sorted(found)]

@@ -21,7 +21,7 @@ APART = "Interest and penalties are a scenario of their own; no other figure hol
 OUTSIDE: tuple[str, ...] = (
     "Taxes on turnover itself (Washington's business and occupation tax, Ohio's commercial activity tax) are not computed.",
     "Hawaii's general excise tax is a tax on the seller; it is treated here like a sales tax.",
-    "Customs duty, customs classification, product safety and packaging duties are not computed.",
+    "Customs duty by tariff, product safety and packaging duties are not computed; fixed charges on small parcels stand apart.",
     "Income taxes are not computed.",
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",

@@ -33,26 +33,31 @@ def test_the_matrix_is_the_one_in_the_picture() -> None:
     assert old == new, difference(old, new, eu_matrix.COMMAND)
 
 
-def profile(home: str, held: str, transport: str, *, by_choice: bool) -> dict[str, Any]:
+def profile(
+    home: str, held: str, transport: str, *, by_choice: bool, importer: str = "customer"
+) -> dict[str, Any]:
     """Build one of the sellers."""
     more = {
         "registration": NUMBERS[held],
-        "fulfiller": [fulfiller(ship_from=list(eu_matrix.FROM), transport_supply=transport)],
+        "fulfiller": [
+            fulfiller(ship_from=list(eu_matrix.FROM), transport_supply=transport, importer=importer)
+        ],
         **(eu_matrix.AT_DESTINATION if by_choice else {}),
     }
     return seller(**more) if home == "none" else union_seller("DE", **HOMES[home], **more)
 
 
 EVERY_SELLER = [
-    *product(HOMES, NUMBERS, TRANSPORT, (False,)),
-    *product(("one",), NUMBERS, TRANSPORT, (True,)),
+    *product(HOMES, NUMBERS, TRANSPORT, (False,), ("customer",)),
+    *product(("one",), NUMBERS, TRANSPORT, (True,), ("customer",)),
+    *product(HOMES, ("none", "ioss"), ("unset",), (False,), ("seller", "fulfiller")),
 ]
 """The choice to be taxed on arrival is open to sellers established in one member state alone (art. 59c(3))."""
 
 
 @pytest.mark.parametrize("home", HOMES)
 def test_every_combination_has_one_answer_and_none_is_silent(home: str) -> None:
-    """No paper: establishment, registrations, transport, choice × dispatch × arrival × buyer × goods or service.
+    """No paper: establishment, registrations, transport, choice, importer × dispatch × arrival × buyer × goods or service.
 
     Each has a duty of the contract, a reason in words on both sides, a place, and ends in order; nothing is unknown.
     """
@@ -74,12 +79,14 @@ def test_every_combination_has_one_answer_and_none_is_silent(home: str) -> None:
     ]
     sold, tables = orders(rows), load_tables()
     for who in (one for one in EVERY_SELLER if one[0] == home):
-        asked = profile(*who[:3], by_choice=who[3])
+        asked = profile(*who[:3], by_choice=who[3], importer=who[4])
         found = answers(assess(sold, asked, tables=tables, as_of=eu_matrix.AS_OF))
         assert len(found) == len(rows)
         assert set(found.duty) <= set(DUTIES) - {"unknown_place"}, who
         assert set(found.reason) | set(found.fulfiller_reason) <= set(REASONS) - {"eu_unknown"}, who
         assert (found.place != "unknown").all(), who
+        inside = found.regime == "eu"
+        assert found.loc[inside, "rows"].str.contains("eu/place_of_supply:EU/").all(), who
         for low, middle, high in (eu_matrix.COLLECT, eu_matrix.CHARGED):
             assert (found[low] <= found[middle]).all(), who
             assert (found[middle] <= found[high]).all(), who

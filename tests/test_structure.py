@@ -60,6 +60,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
     (
         *(
             "assessment",
+            "at_the_door",
+            "at_the_door_record",
             "delivery_fees",
             "figure_changes",
             "figures",
@@ -78,6 +80,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "refunded_lacks",
             "remitted",
             "retail_base",
+            "union_prices",
+            "union_prices_record",
             "us_assumptions",
         ),
         *("destination", "passes", "run", "served", "sums", "wordings"),

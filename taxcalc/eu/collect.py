@@ -1,7 +1,7 @@
 """What the seller should collect in VAT: per situation, from the first sale or once the limit is crossed.
 
-Articles of Directive 2006/112/EC stand at the situations in `taxcalc.eu.place`. A business buyer's number proves form
-only: a sale to it is expected to be free, with the full VAT as the high end.
+The article of each situation is a row of eu/place_of_supply, which every case carries (`taxcalc.eu.law`). A business
+buyer's number proves form only: a sale to it is expected to be free, with the full VAT as the high end.
 """
 
 from __future__ import annotations
@@ -12,7 +12,16 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Buyer
-from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
+from taxcalc.eu.law import law
+from taxcalc.eu.place import (
+    DIGITAL,
+    NORTHERN_IRELAND,
+    Situation,
+    member_state,
+    of_fulfiller,
+    rules_of,
+    scheme_held,
+)
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
 from taxcalc.regime import DUTY, CollectTerms, Evidence
 
@@ -31,8 +40,8 @@ BUSINESS_IMPORTS = "eu_import_by_business"
 def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     """Answer per case.
 
-    Ranges: a business buyer's number, and a sale under the limit whose transport may belong to the
-    fulfiller's sale, which would then be taxed on arrival.
+    Ranges: a business buyer's number (a false one makes the buyer a consumer), and a sale under the limit whose transport
+    may belong to the fulfiller's sale, which would then be taxed on arrival.
     """
     duty, reason = _duty(cases, placed, facts)
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
@@ -45,6 +54,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
             (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
             _limit_row(cases, placed, facts),
+            *law(cases, placed, facts),
         )
     )
     return CollectTerms(
@@ -64,10 +74,11 @@ def _range(
     rate: npt.NDArray[np.int64],
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
-    """Give lowest and highest rate: home and arrival rate for sales under the limit with undecided transport."""
+    """Give lowest and highest rate: that of the place and that of arrival, where the sale may be taxed on arrival."""
     undecided = of_fulfiller(cases, facts, "transport_supply") == "unset"
     goods = cases.product_class != DIGITAL
-    both = undecided & goods & (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    under_limit = (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    both = (undecided & goods & under_limit) | (placed.situation == Situation.BUSINESS_AT_DISPATCH)
     arrival = rate_rows(rules_of(cases.destination, facts), cases.product_class, cases.day, facts)
     rows = np.where(both, arrival, np.int32(-1))
     there = np.where(both, ppm(rows, facts), rate)
@@ -94,15 +105,26 @@ def _duty(
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and its reason."""
     at = placed.situation
-    at_home = member_state(placed.place, facts) == facts.home
+    state = member_state(placed.place, facts)
+    at_home = state == facts.home
+    established = np.isin(state, facts.established_member_states)
     domestic = at == Situation.DOMESTIC
     under_limit = (at == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
-    small = (domestic | under_limit) & at_home & _small_business(cases, facts)
-    by_scheme = (at == Situation.IMPORT_LOW_VALUE) & _scheme(cases, facts, "EU", "ioss")
+    to_business = at == Situation.BUSINESS_AT_DISPATCH
+    small = (domestic | under_limit | to_business) & at_home & _small_business(cases, facts)
+    by_scheme = (at == Situation.IMPORT_LOW_VALUE) & scheme_held(cases.day, facts, "EU", "ioss")
+    northern_ireland = placed.place == places.index(NORTHERN_IRELAND)
     answers = (
         (cases.sample, "own_use", "eu_own_use"),
         (at == Situation.EXPORT, "zero_rated_export", "eu_export"),
+        (at == Situation.AFTER_EXPORT, "no_tax_here", "eu_after_export"),
         (at == Situation.OUTSIDE, "no_tax_here", "eu_outside"),
+        (
+            (at == Situation.SERVICE_OUTSIDE) & northern_ireland,
+            "no_tax_here",
+            "eu_service_northern_ireland",
+        ),
+        (at == Situation.SERVICE_OUTSIDE, "no_tax_here", "eu_service_outside"),
         (at == Situation.DEEMED_SUPPLIER, "marketplace_collects", "eu_deemed_supplier"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "eu_exempt_buyer"),
         (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
@@ -114,7 +136,10 @@ def _duty(
         (at == Situation.IMPORT_HIGH_VALUE, "import_at_border", "eu_import_over_150"),
         (at == Situation.IMPORTED_FOR_SALE, "collect", "eu_imported_for_sale"),
         (domestic & at_home, "collect", "eu_home"),
+        (domestic & established, "collect", "eu_established"),
         (domestic, "collect", "eu_domestic_elsewhere"),
+        (to_business & established, "collect", "eu_business_at_home"),
+        (to_business, "collect", "eu_business_at_dispatch"),
         (at == Situation.LOCAL_AFTER_TRANSPORT, "collect", "eu_local_after_transport"),
         (under_limit, "collect", "eu_under_limit"),
         (at == Situation.DISTANCE_WITHIN_LIMIT, "collect", "eu_over_limit"),
@@ -128,11 +153,4 @@ def _duty(
 
 def _small_business(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
     """Tell on which days the seller uses the small-business scheme of its home state (art. 284)."""
-    return _scheme(cases, facts, facts.seller.country, "small_business")
-
-
-def _scheme(cases: Cases, facts: Facts, place: str, scheme: str) -> npt.NDArray[np.bool_]:
-    """Tell for each case's day whether a registration of a scheme holds."""
-    days, back = np.unique(cases.day, return_inverse=True)
-    held = np.array([facts.registered(place, int(day), scheme) for day in days], bool)
-    return held[back] if days.size else np.zeros(0, bool)
+    return scheme_held(cases.day, facts, facts.seller.country, "small_business")

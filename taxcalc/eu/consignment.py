@@ -1,7 +1,9 @@
 """The value of an import consignment: does it pass the limit of the import scheme.
 
 Intrinsic value: the price of the goods without VAT, transport and insurance when these are stated apart; all lines of an
-order to one place are one consignment (Directive 2006/112/EC art. 369l and 143(1)(ca), limit in eu/thresholds).
+order to one place are one consignment (Directive 2006/112/EC art. 369l and 143(1)(ca), limit in eu/thresholds). VAT is
+inside a price only where somebody charges it: the seller under its import scheme or as it says itself, or a marketplace.
+Without that the customer pays the whole price for the goods, and the VAT comes on top at the border.
 """
 
 from __future__ import annotations
@@ -11,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.columns import Entry
-from taxcalc.eu.place import in_vat_territory, rules_of
+from taxcalc.columns import Channel, Entry
+from taxcalc.eu.place import in_vat_territory, rules_of, scheme_held
 from taxcalc.eu.rates import ppm, rate_rows
 from taxcalc.exchange import convert
 from taxcalc.money import PPM, round_half_away
@@ -22,7 +24,10 @@ if TYPE_CHECKING:
 
     from taxcalc.cases import Settled
     from taxcalc.facts import Facts
+    from taxcalc.money import Ints
     from taxcalc.spool import Lines
+
+    Index = npt.NDArray[np.intp]
 
 
 def over_import_limit(
@@ -41,11 +46,7 @@ def over_import_limit(
     if imports.size == 0:
         return over
     days = lines["day"][imports]
-    place = rules_of(lines["destination"][imports], facts)
-    rate = ppm(rate_rows(place, lines["product_class"][imports], settled.rule_day[imports], facts), facts)
-    gross = lines["item_amount"][imports]
-    net = np.where(settled.included[imports], round_half_away(gross * PPM, PPM + rate), gross)
-    value = convert(net, lines["currency"][imports], "EUR", days)
+    value = in_euro(lines["item_amount"][imports], lines, settled, imports, facts)
     parcel, group = np.unique(
         order[imports].astype(np.int64) * len(every) + lines["destination"][imports], return_inverse=True
     )
@@ -56,3 +57,20 @@ def over_import_limit(
     row = table.lookup(days, measure=np.full(imports.size, "import_consignment", object), place=union)
     over[imports] = (row >= 0) & (total[group] > table["amount"][row])
     return over
+
+
+def in_euro(amount: Ints, lines: Lines, settled: Settled, at: Index, facts: Facts) -> Ints:
+    """Give an amount of some lines (goods or shipping) in cents of euro, without the VAT that somebody charges in it."""
+    days = lines["day"][at]
+    place = rules_of(lines["destination"][at], facts)
+    rate = ppm(rate_rows(place, lines["product_class"][at], settled.rule_day[at], facts), facts)
+    charged = settled.included[at] & _vat_is_charged(lines, settled, at, facts)
+    net = np.where(charged, round_half_away(amount * PPM, PPM + rate), amount)
+    return convert(net, lines["currency"][at], "EUR", days)
+
+
+def _vat_is_charged(lines: Lines, settled: Settled, at: Index, facts: Facts) -> npt.NDArray[np.bool_]:
+    """Tell on which lines the seller, by its scheme or its own word, or a marketplace charges VAT."""
+    by_scheme = scheme_held(settled.rule_day[at], facts, "EU", "ioss")
+    by_marketplace = lines["channel"][at] == Channel.MARKETPLACE
+    return np.asarray(by_scheme | by_marketplace | (lines["tax_collected"][at] != 0), np.bool_)

@@ -1,12 +1,12 @@
-"""Where a sale in or into the Union is taxed: one row a situation, each with its article.
+"""Where a sale in or into the Union is taxed: one row a situation; the article of each stands in eu/place_of_supply.
 
-Articles are of Directive 2006/112/EC. Dispatch and arrival in one member state: there (art. 31, 32). Dispatch from one
-member state to a consumer in another: the state of arrival (art. 33(a)), or the seller's own state below the
-EUR 10 000 limit (art. 59c). To a business with a number of another member state: exempt at dispatch (art. 138). A digital
-supply to a business with a number of a state where the seller is not established: the buyer's state, where the buyer
-accounts for it (art. 44, 196). From outside the Union: import (art. 33(b), 143(1)(ca)). To a place outside the VAT
-territory (art. 6, 146): export. A facilitator is the deemed supplier of imports up to EUR 150 and of goods of sellers not
-established in the Union (art. 14a).
+Dispatch and arrival in one member state: there. Dispatch from one member state to a consumer in another: the state of
+arrival, or the seller's own state below the EUR 10 000 limit. To a business: with a number of another member state than
+that of dispatch exempt at dispatch, with a number of the very state of dispatch taxed there. A digital supply to a business
+with a number of a state where the seller is not established: the buyer's state, where the buyer accounts for it; Northern
+Ireland is inside for goods only. From outside the Union: an import, by whoever imports. To a place outside the VAT
+territory: an export, or a sale abroad where the transport is the fulfiller's. A facilitator is the deemed supplier of
+imports up to EUR 150 and of goods of sellers not established in the Union.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     PlaceCodes = npt.NDArray[np.int16]
 
 DIGITAL = PRODUCT_CLASSES.index("digital")
+NORTHERN_IRELAND = "XI"
 
 
 class Situation(IntEnum):
@@ -48,6 +49,9 @@ class Situation(IntEnum):
     LOCAL_AFTER_TRANSPORT = 10
     OUTSIDE = 11
     SERVICE_TO_BUSINESS = 12
+    BUSINESS_AT_DISPATCH = 13
+    AFTER_EXPORT = 14
+    SERVICE_OUTSIDE = 15
 
 
 def place(cases: Cases, facts: Facts) -> Placed:
@@ -61,7 +65,7 @@ def place(cases: Cases, facts: Facts) -> Placed:
     situation = situations(cases, arrival, dispatch, facts)
     within = situation == Situation.DISTANCE_WITHIN_LIMIT
     at_home = within & (cases.state == 0)
-    at_dispatch = situation == Situation.INTRA_COMMUNITY
+    at_dispatch = np.isin(situation, (Situation.INTRA_COMMUNITY, Situation.BUSINESS_AT_DISPATCH))
     home = facts.home if within.any() else 0
     where = np.where(at_home, np.int16(home), np.where(at_dispatch, dispatch, arrival)).astype(np.int16)
     limit_place = np.where(within, np.int16(union), np.int16(NO_LIMIT)).astype(np.int16)
@@ -100,44 +104,72 @@ def member_state(codes: PlaceCodes, facts: Facts) -> PlaceCodes:
 
 def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: Facts) -> npt.NDArray[np.int8]:
     """Name the situation of each case: the first row that fits."""
+    digital = cases.product_class == DIGITAL
     arrives_inside, leaves_inside = in_vat_territory(arrival, facts), in_vat_territory(dispatch, facts)
+    arrives_inside &= ~(digital & (arrival == places.index(NORTHERN_IRELAND)))
     states = member_state(arrival, facts), member_state(dispatch, facts)
     same_state = (states[0] == states[1]) & arrives_inside & leaves_inside
-    digital = cases.product_class == DIGITAL
-    marketplace = cases.channel == Channel.MARKETPLACE
-    outsider = len(facts.established_member_states) == 0
-    business = (cases.buyer_number > 0) & (cases.buyer_number != states[1])
-    elsewhere = ~np.isin(cases.buyer_number, facts.established_member_states)
-    service_to_business = (cases.buyer_number > 0) & elsewhere
-    importer = of_fulfiller(cases, facts, "importer")
     moves = arrives_inside & leaves_inside & ~same_state
     comes_in = arrives_inside & ~leaves_inside
-    consumer = cases.buyer_number <= 0
-    low_value_import = comes_in & ~cases.over_limit
-    facilitated = marketplace & ~digital & consumer & ((outsider & leaves_inside) | low_value_import)
+    business = cases.buyer_number > 0
+    of_dispatch = business & (cases.buyer_number == states[1])
+    service_to_business = business & ~np.isin(cases.buyer_number, facts.established_member_states)
     first_supply = of_fulfiller(cases, facts, "transport_supply") == "first"
+    within_limit = within_limit_seller(facts, states[0])
+    sent_from_home = states[1] == facts.home
     rows = (
-        (~arrives_inside & (leaves_inside | digital), Situation.EXPORT),
+        (~arrives_inside & digital, Situation.SERVICE_OUTSIDE),
+        (~arrives_inside & leaves_inside & first_supply, Situation.AFTER_EXPORT),
+        (~arrives_inside & leaves_inside, Situation.EXPORT),
         (~arrives_inside, Situation.OUTSIDE),
-        (facilitated, Situation.DEEMED_SUPPLIER),
+        (_facilitated(cases, leaves_inside, comes_in, facts), Situation.DEEMED_SUPPLIER),
         (digital & service_to_business, Situation.SERVICE_TO_BUSINESS),
-        (digital & within_limit_seller(facts, states[0]), Situation.DISTANCE_WITHIN_LIMIT),
+        (digital & within_limit, Situation.DISTANCE_WITHIN_LIMIT),
         (digital, Situation.DISTANCE),
         (same_state, Situation.DOMESTIC),
         (moves & first_supply, Situation.LOCAL_AFTER_TRANSPORT),
+        (moves & of_dispatch, Situation.BUSINESS_AT_DISPATCH),
         (moves & business, Situation.INTRA_COMMUNITY),
-        (
-            moves & within_limit_seller(facts, states[0]) & (states[1] == facts.home),
-            Situation.DISTANCE_WITHIN_LIMIT,
-        ),
+        (moves & within_limit & sent_from_home, Situation.DISTANCE_WITHIN_LIMIT),
         (moves, Situation.DISTANCE),
-        (comes_in & (importer != "customer"), Situation.IMPORTED_FOR_SALE),
+        (comes_in & _imported_first(cases, facts), Situation.IMPORTED_FOR_SALE),
         (comes_in & cases.over_limit, Situation.IMPORT_HIGH_VALUE),
         (comes_in, Situation.IMPORT_LOW_VALUE),
     )
     return np.select([mask for mask, _ in rows], [int(s) for _, s in rows], int(Situation.NONE)).astype(
         np.int8
     )
+
+
+def _facilitated(cases: Cases, leaves_inside: Flags, comes_in: Flags, facts: Facts) -> Flags:
+    """Tell which goods a facilitator is deemed to have bought and sold to a consumer.
+
+    Imports up to the limit, whoever the seller is, and goods inside the Union of sellers not established in it; a sale of
+    an established seller through a marketplace stays its own.
+    """
+    goods_to_consumer = (cases.product_class != DIGITAL) & (cases.buyer_number <= 0)
+    of_outsider = leaves_inside & (len(facts.established_member_states) == 0)
+    low_value_import = comes_in & ~cases.over_limit
+    marketplace = cases.channel == Channel.MARKETPLACE
+    return np.asarray(marketplace & goods_to_consumer & (of_outsider | low_value_import), np.bool_)
+
+
+def _imported_first(cases: Cases, facts: Facts) -> Flags:
+    """Tell which goods the seller or the fulfiller imports before the sale.
+
+    A seller that imports consumers' parcels up to the limit under its own import scheme makes distance sales of imported
+    goods all the same.
+    """
+    importer = of_fulfiller(cases, facts, "importer")
+    by_scheme = ~cases.over_limit & (cases.buyer_number <= 0) & scheme_held(cases.day, facts, "EU", "ioss")
+    return np.asarray((importer == "fulfiller") | ((importer == "seller") & ~by_scheme), np.bool_)
+
+
+def scheme_held(day: npt.NDArray[np.int32], facts: Facts, place: str, scheme: str) -> Flags:
+    """Tell for each day whether a registration of a scheme holds."""
+    days, back = np.unique(day, return_inverse=True)
+    held = np.array([facts.registered(place, int(each), scheme) for each in days], bool)
+    return held[back.reshape(-1)] if days.size else np.zeros(0, bool)
 
 
 def within_limit_seller(facts: Facts, arrival_state: PlaceCodes) -> Flags:

@@ -18,8 +18,8 @@ from taxcalc.crossing import Test, first_meeting
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.duties import Interval, Position, ThresholdRow, status_of
+from taxcalc.eu.election import elected
 from taxcalc.exchange import convert
-from taxcalc.facts import OPEN
 from taxcalc.money import CURRENCY_CODE, parse_amount
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
@@ -31,25 +31,16 @@ if TYPE_CHECKING:
     from taxcalc.seller import PriorSales
     from taxcalc.totals import Counted, Totals
 
-ELECTION = "eu_tax_at_destination"
-
 
 def thresholds(totals: Totals, facts: Facts) -> ThresholdAnswer:
     """Answer for the Union: no row for a seller whom the limit cannot help."""
     states = facts.established_member_states
-    chosen = [_elected(e.from_day, e.until_day) for e in facts.seller.elections if e.name == ELECTION]
+    chosen = elected(facts)
     if len(states) != 1 or states[0] != facts.home or facts.union_limit_row < 0:
         return ThresholdAnswer([], [])
     limit = Limit(totals, facts)
     intervals = limit.intervals()
     return ThresholdAnswer(limit.rows(intervals), [*intervals, *chosen])
-
-
-def _elected(start: date, until: date | None) -> Interval:
-    """Build the interval of a choice to be taxed at destination."""
-    return Interval(
-        places.index("EU"), Position(number(start)), OPEN if until is None else number(until), "election"
-    )
 
 
 class Limit:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc import places
 from taxcalc.caution import CAUTION
-from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
+from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.fees import fees_on_deliveries
@@ -25,6 +25,7 @@ from taxcalc.findings.registered import (
     stock_not_counted,
     turnover_taxes,
 )
+from taxcalc.findings.union import union
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:

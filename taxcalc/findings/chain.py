@@ -1,48 +1,17 @@
-"""What the chain of two sales and the Union bring up: registrations, transport, documents, rulings."""
+"""What the chain of two sales brings up: transport, documents, rulings."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from taxcalc import places
 from taxcalc.eu.place import of_fulfiller
-from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
-
-
-def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find what sellers into the Union most often do not know: registrations they need, no relief, contradictions."""
-    _ = sums
-    terms, by_case = assessment.run.terms, assessment.sums.by_case
-    found = []
-    for reasons, kind in ((LOCAL_REGISTRATION, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
-        of_kind = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
-        cases = of_kind & (assessment.run.served == OPEN)
-        for code in np.unique(terms.placed.place[cases]).tolist():
-            at = cases & (terms.placed.place == code)
-            found.append(Finding(kind, places.code(code), int(by_case["to_collect"][at].sum())))
-    outside = not assessment.run.facts.established_member_states
-    if outside and any(finding.kind == "one_stop_shop" for finding in found):
-        found.append(Finding("no_union_limit", "EU"))
-    return [*found, *_one_stop_shop_contradiction(assessment)]
-
-
-def _one_stop_shop_contradiction(assessment: Assessment) -> list[Finding]:
-    """Find a Union one-stop-shop registration below the limit without the choice to be taxed on arrival."""
-    run, code = assessment.run, places.index("EU")
-    day = run.facts.as_of_day
-    below = any(row.place == code and row.duty_from is None for row in assessment.sorted_thresholds)
-    chosen = run.duties.holding(code, day, "election", "threshold")
-    registered = run.facts.registered("EU", day, "union_oss")
-    return [Finding("contradiction", "EU")] if below and registered and not chosen else []
 
 
 def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

@@ -90,8 +90,9 @@ KINDS: dict[str, tuple[int, str]] = {
     "local_registration": (
         2,
         (
-            "Goods start (or are imported) and arrive here and you have no establishment here: this usually needs a local VAT "
-            "registration from the first sale; the one-stop shop does not cover it."
+            "Goods {how}, and you are not established here{sum}. This usually needs a local VAT registration from the first "
+            "sale, however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
+            "amount is the VAT on these sales in the period."
         ),
     ),
     "one_stop_shop": (
@@ -100,12 +101,42 @@ KINDS: dict[str, tuple[int, str]] = {
             "Sales to consumers here are taxed on arrival: they go into a Union one-stop-shop return, or a local registration."
         ),
     ),
+    "priced_without_vat": (
+        2,
+        (
+            "Sold to consumers at prices without VAT, and nothing collected, in the period: {sales}. On top of the price the VAT "
+            "is {top}, and the figures of this review say so. Where it cannot be asked of the customers afterwards it "
+            "comes out of the price: {out}. Ask a professional which holds."
+        ),
+    ),
+    "outside_union_limit": (
+        2,
+        (
+            "Goods that your fulfiller sends from another member state than your own, in the period from {sites}, are outside "
+            "the limit of {limit} from the first euro: they are taxed on arrival, and do not count towards the limit.{reading} "
+            "The amount is the VAT on them in the period."
+        ),
+    ),
+    "seller_imports": (
+        2,
+        (
+            "By your profile you import goods into the Union yourself: {sum} of sales in the period. Import VAT and customs duty "
+            "at the border are then yours; they are not computed. Ask a professional, also on what you can deduct."
+        ),
+    ),
+    "choice_binds": (
+        2,
+        (
+            "By the profile your choice to be taxed on arrival ended on {until}. It binds for whole calendar years, until "
+            "{last}, and is taken to hold until then. Ask a professional."
+        ),
+    ),
     "contradiction": (
         2,
         (
-            "The profile has a Union one-stop-shop registration, but cross-border sales are below the limit and no choice to "
-            "be taxed on arrival is named. Add [[election]] eu_tax_at_destination if you made "
-            "it."
+            "The profile has a Union one-stop-shop registration, but cross-border sales from your own member state are below the "
+            "limit of {limit} and no choice to be taxed on arrival is named, so they are taken as taxed at home. Add "
+            "[[election]] eu_tax_at_destination if you made it. Goods sent from another member state go through it all the same."
         ),
     ),
     "transport_open": (
@@ -249,11 +280,26 @@ KINDS: dict[str, tuple[int, str]] = {
     ),
     "turnover_tax": (3, "{tax}: {how}. Ask a professional whether you must file it."),
     "watch": (3, "{share} % of the threshold is reached ({measure})."),
+    "at_the_door": (
+        3,
+        (
+            "Parcels from outside the Union in the period for which your customers may be asked to pay on delivery: {parcels}, "
+            "for {sum} and the carrier's own fee. It is in no other figure. For small parcels the import scheme puts the VAT "
+            "into your price instead; ask a professional."
+        ),
+    ),
     "no_union_limit": (
         3,
         (
             "The Union-wide limit for cross-border sales does not help a seller established outside the Union: VAT of the "
             "state of arrival is due from the first euro."
+        ),
+    ),
+    "no_union_limit_established": (
+        3,
+        (
+            "The Union-wide limit for cross-border sales is for sellers established in one member state only. You are in "
+            "{states}: VAT of the state of arrival is due from the first euro."
         ),
     ),
     "use_tax_unknown": (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import IO, TYPE_CHECKING, Any, Final
 
 from taxcalc.reports import (
+    review_at_the_door,
     review_charges,
     review_documents,
     review_fees,
@@ -18,6 +19,7 @@ from taxcalc.reports import (
     review_one_stop_shop,
     review_places,
     review_retail,
+    review_union_prices,
 )
 from taxcalc.reports.screen import PLAIN_WIDTH, plain, show
 
@@ -54,6 +56,9 @@ SECTIONS: Final[tuple[tuple[Section, Section | None], ...]] = (
     (_any_width(review_fees.delivery_fees), None),
     (_any_width(review_limits.limits), _any_width(review_limits.in_short)),
     (_any_width(review_one_stop_shop.one_stop_shop), None),
+    (_any_width(review_union_prices.priced_without_vat), None),
+    (_any_width(review_union_prices.same_price), None),
+    (_any_width(review_at_the_door.at_the_door), None),
     (_any_width(review_fulfiller.fulfiller), _any_width(review_fulfiller.by_reason)),
     (_any_width(review_retail.retail_base), None),
     (_any_width(review_charges.charges), None),

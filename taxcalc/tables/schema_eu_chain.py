@@ -2,9 +2,67 @@
 
 from __future__ import annotations
 
-from taxcalc.tables.fields import Field, Schema
+from taxcalc.tables.fields import PLACE, Field, Schema
 
 EU_CHAIN: tuple[Schema, ...] = (
+    Schema(
+        "eu/place_of_supply",
+        "Where a sale of the seller is taxed, by situation, and who pays",
+        (
+            PLACE,
+            Field(
+                "situation",
+                "choice",
+                "what kind of supply it is; the first that fits, in this order",
+                key=True,
+                choices=(
+                    "service_outside",
+                    "after_export",
+                    "export",
+                    "outside",
+                    "deemed_supplier",
+                    "service_to_business",
+                    "domestic",
+                    "local_after_transport",
+                    "business_at_dispatch",
+                    "intra_community",
+                    "distance_within_limit",
+                    "distance",
+                    "imported_for_sale",
+                    "import_high_value",
+                    "import_low_value",
+                ),
+            ),
+            Field(
+                "taxed",
+                "choice",
+                "where it is taxed",
+                choices=(
+                    "state_of_dispatch",
+                    "state_of_arrival",
+                    "state_of_the_seller",
+                    "state_of_the_buyer",
+                    "at_the_border",
+                    "outside_the_union",
+                ),
+            ),
+            Field(
+                "pays",
+                "choice",
+                "who accounts for the tax",
+                choices=(
+                    "seller",
+                    "buyer",
+                    "marketplace",
+                    "importer",
+                    "seller_in_import_scheme_else_importer",
+                    "nobody_in_the_union",
+                    "nobody_if_proven",
+                ),
+            ),
+            Field("law", "text", "article"),
+        ),
+    ),
     Schema(
         "eu/transport",
         "Which of two supplies carries the transport between member states",

@@ -37,7 +37,7 @@ EU_SCHEMES: tuple[Schema, ...] = (
                 "choice",
                 "which rules",
                 key=True,
-                choices=("distance_sales", "oss", "union_oss", "ioss", "small_business", "customs"),
+                choices=("distance_sales", "oss", "union_oss", "ioss", "small_business", "customs", "prices"),
             ),
             Field(
                 "rule",
@@ -78,6 +78,7 @@ EU_SCHEMES: tuple[Schema, ...] = (
                     "base_of_import_vat",
                     "who_pays_duty",
                     "product_identifier",
+                    "vat_not_agreed",
                 ),
             ),
             Field(
@@ -119,6 +120,7 @@ EU_SCHEMES: tuple[Schema, ...] = (
                     "declarant_or_importer",
                     "voluntary",
                     "mandatory",
+                    "inside_the_price_unless_recoverable",
                 ),
             ),
             Field("years", "count", "years that the answer speaks of", required=False),

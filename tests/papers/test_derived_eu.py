@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
@@ -46,7 +47,14 @@ def test_vat_is_not_rounded_to_whole_units() -> None:
 @pytest.mark.source("ecb-reference-rates", "eu-dir-2006-112-art-59c")
 @pytest.mark.parametrize(
     ("state", "currency", "limit"),
-    [("SE", "SEK", 99_680), ("DK", "DKK", 74_415), ("CZ", "CZK", 256_530), ("RO", "RON", 46_337)],
+    [
+        pytest.param("SE", "SEK", 99_680, id="Sweden"),
+        pytest.param("DK", "DKK", 74_415, id="Denmark"),
+        pytest.param("CZ", "CZK", 256_530, id="Czechia"),
+        pytest.param("RO", "RON", 46_337, id="Romania"),
+        pytest.param("PL", "PLN", 42_000, id="Poland, rounded by its law (from memory)"),
+        pytest.param("HU", "HUF", 3_100_000, id="Hungary, rounded by its law (from memory)"),
+    ],
 )
 def test_the_limit_in_the_sellers_own_currency(state: str, currency: str, limit: int) -> None:
     """Directive 2006/112/EC art. 59c with the ECB rates of 2017-12-05: derived.
@@ -62,3 +70,20 @@ def test_the_limit_in_the_sellers_own_currency(state: str, currency: str, limit:
     assert answers(found).loc[["at", "over"], "place"].tolist() == [state, "FI"]
     shown = found.thresholds.set_index("place").loc["EU"]
     assert (shown.currency, shown.limit, shown.crossed_by) == (currency, limit * 100, "over")
+
+
+@pytest.mark.source("ecb-reference-rates", "eu-dir-2006-112-art-59c")
+@pytest.mark.parametrize(
+    ("seen_from", "currency", "limit"),
+    [
+        pytest.param(date(2025, 12, 31), "BGN", 1_955_800, id="last day of the lev"),
+        pytest.param(date(2026, 1, 1), "EUR", 1_000_000, id="first day of the euro"),
+    ],
+)
+def test_the_bulgarian_limit_turns_into_euro(seen_from: date, currency: str, limit: int) -> None:
+    """ECB rate of 2017-12-05 (BGN 19 558 for EUR 10 000): derived; Bulgaria has the euro since 2026."""
+    sale = net_sale("A", "FR", "100.00", "2025-12-01")
+    found = (
+        assess(orders([sale]), union_seller("BG"), as_of=seen_from).thresholds.set_index("place").loc["EU"]
+    )
+    assert (found.currency, found.limit) == (currency, limit)

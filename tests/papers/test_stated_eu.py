@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
@@ -34,6 +35,16 @@ def test_belgian_seller_within_the_limit_charges_belgian_vat() -> None:
     """
     found = asked(union_seller("BE"), net_sale("home", "BE", "100.00"), net_sale("abroad", "NL", "100.00"))
     assert found.place.tolist() == ["BE", "BE"]
+    assert found.to_collect.tolist() == [2100, 2100]
+
+
+@pytest.mark.source("eu-com-explanatory-notes-2027")
+def test_belgian_seller_within_the_limit_may_choose_to_be_taxed_on_arrival() -> None:
+    """European Commission, Explanatory Notes 2027, scenarios 1 and 6: stated; the choice covers goods and digital supplies."""
+    choice = [{"name": "eu_tax_at_destination", "from": date(2026, 1, 1)}]
+    rows = [net_sale("goods", "NL", "100.00"), net_sale("digital", "NL", "100.00", product_class="digital")]
+    found = asked(union_seller("BE", election=choice), *rows)
+    assert found.place.tolist() == ["NL", "NL"]
     assert found.to_collect.tolist() == [2100, 2100]
 
 
@@ -104,6 +115,16 @@ def test_parcels_from_the_canary_islands_are_imports(imports: pd.DataFrame) -> N
     Distance sales of imported goods, IOSS open.
     """
     assert imports.loc["Canary Islands", ["place", "reason"]].tolist() == ["FR", "eu_ioss"]
+
+
+@pytest.mark.source("eu-com-explanatory-notes-2027")
+def test_stock_that_is_already_imported_is_not_of_the_import_scheme() -> None:
+    """European Commission, Explanatory Notes 2027, questions 12 to 14: stated; sold from inside, or imported before the sale."""
+    ioss = registered("EU", since=date(2021, 7, 1), scheme="ioss", identified_in="NL")
+    inside = seller(registration=ioss, fulfiller=[fulfiller(ship_from=["NL"])])
+    imported = seller(registration=ioss, fulfiller=[fulfiller(importer="fulfiller")])
+    assert asked(inside, net_sale("A", "NL", "50.00")).iloc[0].reason == "eu_domestic_elsewhere"
+    assert asked(imported, net_sale("A", "NL", "50.00")).iloc[0].reason == "eu_imported_for_sale"
 
 
 @pytest.fixture(scope="module")

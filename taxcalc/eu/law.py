@@ -1,0 +1,76 @@
+"""The rows of the law behind each answer of the Union: the article of the situation, and the rules of the limit.
+
+A case carries them with the rows of its rates, so that every figure leads to the article that it rests on.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from taxcalc import places
+from taxcalc.duties import CAUSE
+from taxcalc.eu.place import Situation, member_state, rules_of
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from taxcalc.facts import Facts
+    from taxcalc.regime import Cases, Placed
+    from taxcalc.tables.load import Table
+
+    Flags = npt.NDArray[np.bool_]
+    Used = tuple[Table, npt.NDArray[np.int32], tuple[str, ...]]
+
+UNION = "EU"
+NONE = np.int32(-1)
+
+
+def law(cases: Cases, placed: Placed, facts: Facts) -> tuple[Used, ...]:
+    """Give rows of eu/place_of_supply and eu/scheme_rules for each case, as evidence.
+
+    Distance sales also carry the rule that decides about the limit: who has it, that goods have to leave from home, what
+    crossing does, the choice to be taxed on arrival.
+    """
+    distance = np.isin(placed.situation, (Situation.DISTANCE, Situation.DISTANCE_WITHIN_LIMIT))
+    within = placed.situation == Situation.DISTANCE_WITHIN_LIMIT
+    beyond = placed.situation == Situation.DISTANCE
+    one_state = facts.established_member_states == (facts.home,)
+    crossed = within & (cases.state == CAUSE["threshold"])
+    chosen = within & (cases.state == CAUSE["election"])
+    decides = (
+        (distance & (not one_state), "established_in_one_state_only"),
+        (beyond & one_state, "sent_from_home_only"),
+        (within & (cases.state == 0), "what_counts"),
+        (crossed, "effect_when_crossed"),
+        (chosen, "option_for_destination"),
+    )
+    return (_situation(cases, placed, facts), *(_rule(cases, rule, mask, facts) for mask, rule in decides))
+
+
+def _situation(cases: Cases, placed: Placed, facts: Facts) -> Used:
+    """Find the row of each case's situation: the member state's own, else the Union's."""
+    table = facts.tables["eu/place_of_supply"]
+    names = np.array([situation.name.lower() for situation in Situation], object)[placed.situation]
+    state = member_state(rules_of(cases.destination, facts), facts)
+    own = table.lookup(cases.day, place=state, situation=names)
+    union = table.lookup(cases.day, place=_union(cases.size), situation=names)
+    return table, np.where(own >= 0, own, union), ("taxed", "pays")
+
+
+def _rule(cases: Cases, rule: str, applies: Flags, facts: Facts) -> Used:
+    """Find the row of one rule of distance sales, of the home state where it has its own, else of the Union."""
+    table = facts.tables["eu/scheme_rules"]
+    asked = {
+        "subject": np.full(cases.size, "distance_sales", object),
+        "rule": np.full(cases.size, rule, object),
+    }
+    home = table.lookup(cases.day, place=np.full(cases.size, facts.home, np.int16), **asked)
+    union = table.lookup(cases.day, place=_union(cases.size), **asked)
+    return table, np.where(applies, np.where(home >= 0, home, union), NONE), ()
+
+
+def _union(size: int) -> npt.NDArray[np.int16]:
+    """Give the place of the Union's own rows."""
+    return np.full(size, places.index(UNION), np.int16)
