@@ -2,9 +2,11 @@
 
 Only lines whose charge is in the files are looked at: a blank says nothing, and is not zero. A line fits where its charge
 lies in the range from low to high, give or take one minor unit for rounding. Looked at are the fulfiller's sales into
-states of the United States, for which the tables hold how it is taxed.
+states of the United States for which the tables hold how it is taxed, and its sales under the Union's VAT, each at the
+place whose tax it is.
 
-- `document_on_file`: charged though a document that the state accepts was on file; a refund takes its part back.
+- `document_on_file`: charged though a document that the state accepts was on file, or VAT on a supply that is exempt by the
+  VAT number given or as an export; a refund takes its part back.
 - `more`, `less`: charged more than the high end or less than the low end, by so much.
 - `not_charged`: nothing charged on a sale although the low end is above nothing (samples: `taxcalc.purchases.own_use`).
 
@@ -21,6 +23,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
+from taxcalc.eu.recovery import NOT_DUE
 from taxcalc.exchange import convert
 
 if TYPE_CHECKING:
@@ -36,6 +39,7 @@ ROUNDING = 1
 
 SLOTS = 2**16
 NOT_JUDGED, JUDGED, DOCUMENTED = 0, 1, 2
+ON_FILE = ("us_fulfiller_document", *NOT_DUE)
 
 
 class Compared(NamedTuple):
@@ -55,8 +59,8 @@ NOTHING = Compared(*(np.zeros(0, np.int64) for _ in range(3)))
 def judged(terms: AllTerms) -> npt.NDArray[np.int8]:
     """Tell per case whether its charge can be compared, and whether it is one with an accepted document on file."""
     reason = terms.fulfiller.reason
-    mine = (terms.regime == places.US) & (reason != "us_fulfiller_no_rule")
-    documented = reason == "us_fulfiller_document"
+    mine = np.isin(terms.billed_by, (places.US, places.EU)) & (reason != "us_fulfiller_no_rule")
+    documented = np.isin(reason, ON_FILE)
     return np.where(documented, DOCUMENTED, np.where(mine, JUDGED, NOT_JUDGED)).astype(np.int8)
 
 
@@ -84,7 +88,7 @@ def compared(
         return NOTHING
     days = lines["tax_day"][at]
     slot = quarter_number(days).astype(np.int64) * 2 + ((days >= period[0]) & (days <= period[1]))
-    place = terms.placed.place[bucket.case[at]].astype(np.int64)
+    place = terms.billed_in[bucket.case[at]].astype(np.int64)
     money = convert(amount, lines["fulfiller_currency"][at], currency, lines["day"][at])
     return added(
         Compared((place * SLOTS + slot) * len(DIFFERENCES) + kind, money, np.ones(at.size, np.int64))

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from taxcalc import places
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
 from taxcalc.exchange import convert
@@ -64,7 +65,8 @@ def own_use(
     """
     lines = bucket.lines
     at = np.flatnonzero(lines["entry"] == Entry.SAMPLE)
-    at = at[judged[bucket.case[at]] != NOT_JUDGED]
+    of_states = (judged != NOT_JUDGED) & (terms.billed_by == places.US)
+    at = at[of_states[bucket.case[at]]]
     at = at[lines["fulfiller_tax_charged"][at] == 0]
     if not at.size:
         return NONE

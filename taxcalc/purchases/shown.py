@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among
+from taxcalc.purchases.shown_union import numbers_worth_giving, ways
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
@@ -32,10 +34,12 @@ def documents(assessment: Assessment) -> dict[str, Any]:
     All are sums of the last four completed quarters (`from`, `to`); `whole` tells whether the files cover them.
     """
     worths = state_worths(assessment)
-    ranked = enumerate(actions(worths), start=1)
     window = _window(assessment)
+    found = [_action(assessment, action, window) for action in actions(worths)]
+    found += numbers_worth_giving(assessment, window)
+    found.sort(key=lambda action: -Decimal(action["saved"]))
     return {
-        "certificates": [_action(assessment, rank, action, window) for rank, action in ranked],
+        "certificates": [{"rank": rank, **action} for rank, action in enumerate(found, start=1)],
         "break_even": [_break_even(assessment, state, window) for state in strict_states(worths)],
         "fulfiller_tax_split": [_split(assessment, part, window) for part in splits(assessment)],
     }
@@ -57,11 +61,10 @@ def _iso(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _action(assessment: Assessment, rank: int, action: Action, window: dict[str, Any]) -> dict[str, Any]:
+def _action(assessment: Assessment, action: Action, window: dict[str, Any]) -> dict[str, Any]:
     """Write one action."""
     ends = [state.lasts.last_day for state in action.states if state.lasts.last_day is not None]
     return {
-        "rank": rank,
         "form": action.form,
         "needs": action.needs,
         "saved": write_amount(action.saved, assessment.currency),
@@ -140,6 +143,7 @@ def _split(assessment: Assessment, split: Split, window: dict[str, Any]) -> dict
         **{f"{name}_charged": write_amount(split.charged[name], currency) for name in PARTS},
         "charged_with_document": write_amount(split.charged_with_document, currency),
         "ask_by": _iso(split.ask_by),
+        "ways": ways(assessment, split),
         **window,
         "caution": CAUTION,
     }

@@ -44,7 +44,6 @@ OBLIGED = (CAUSE["registration"], CAUSE["presence"], CAUSE["threshold"])
 
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     """Answer per case: no charge, the full charge, or a range where facts or law are unclear."""
-    _ = placed
     table = facts.tables["us/resale_rules"]
     rows = table.lookup(cases.day, place=cases.destination)
     rates = rates_on_arrival(cases, facts)
@@ -57,6 +56,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     base_low, base_expected, base_high = _bases(cases, table, rows)
     markup = table["markup_percent"][rows]
     return FulfillerTerms(
+        place=placed.place,
         reason=np.where(
             rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)
         ).astype(object),
