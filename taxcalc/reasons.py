@@ -91,7 +91,10 @@ FROM_FIRST_SALE = (
 OVER_UNION_LIMIT = ("eu_over_limit",)
 """Reasons under which the Union-wide limit, or the choice to leave it, moves a sale to its state of arrival."""
 
-LOCAL_REGISTRATION = ("eu_domestic_elsewhere", "eu_local_after_transport", "eu_imported_for_sale")
+AFTER_TRANSPORT = "eu_local_after_transport"
+"""Reason under which the choice about the transport makes the seller's own sale local on arrival."""
+
+LOCAL_REGISTRATION = ("eu_domestic_elsewhere", AFTER_TRANSPORT, "eu_imported_for_sale")
 """Reasons that ask for a local registration which no one-stop shop replaces."""
 
 BY_ONE_STOP_SHOP = ("eu_distance_sale", "eu_over_limit")

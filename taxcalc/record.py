@@ -29,7 +29,7 @@ from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
 from taxcalc.tables.schema import BASES
-from taxcalc.terms import REGIMES
+from taxcalc.terms import regime_name
 from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
@@ -165,11 +165,10 @@ def _place(assessment: Assessment, sums: PlaceSums, code: int) -> dict[str, Any]
     """Build the part of one place."""
     terms = sums.weakest(code)
     duty = sums.duty(code)
-    regime = REGIMES[min(int(places.regimes()[code]), len(REGIMES) - 1)].name
     return {
         "place": places.code(code),
         "name": places.name(places.code(code)),
-        "regime": regime,
+        "regime": regime_name(code),
         **amounts(sums.period(code), assessment.currency),
         "duty_from": date_or_none(duty.first.start.day) if duty else None,
         "duty_until": date_or_none(duty.until) if duty else None,

@@ -19,7 +19,7 @@ ROUTES: dict[str, str] = {
     AFTER_REGISTERING: "only once you are registered there for VAT: until then nothing can be deducted, and for a business "
     "with taxed sales there the refund procedures are closed",
     BETWEEN_STATES: "by the refund procedure between member states, asked for through the portal of your own state, with "
-    "an invoice in order",
+    "an invoice in order, and only where the fulfiller's sale could not have been exempt",
     FROM_OUTSIDE: "by the refund procedure for businesses from outside the Union, only if that state grants it to businesses "
     "of your country (it may ask that your country does the same for its own) and asks for no more",
     MAY_BE_EXEMPT: "not by a refund: the fulfiller's sale could have been exempt with a VAT number of another member state, and "

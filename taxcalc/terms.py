@@ -49,6 +49,11 @@ def fulfiller_regime_of(cases: Cases, where: Placed, facts: Facts) -> npt.NDArra
     return regime
 
 
+def regime_name(place: int) -> str:
+    """Name the regime of a place code."""
+    return REGIMES[min(int(places.regimes()[place]), OTHER)].name
+
+
 def placed(cases: Cases, facts: Facts) -> Placed:
     """Ask every regime where its cases are taxed."""
     answer = Placed(

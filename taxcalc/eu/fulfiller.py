@@ -124,5 +124,5 @@ def _exempt_from_elsewhere(cases: Cases, state: npt.NDArray[np.int16], facts: Fa
     """Tell where the seller is only an exempt small business, established in another member state than that of dispatch."""
     elsewhere = ~np.isin(state, facts.established_member_states)
     days, back = distinct_rows((cases.day,))
-    exempt = np.array([exempt_only(day, facts) for (day,) in days], bool)[back]
-    return elsewhere & exempt
+    exempt: Flags = np.array([exempt_only(day, facts) for (day,) in days], bool)[back]
+    return np.asarray(elsewhere & exempt, dtype=np.bool_)

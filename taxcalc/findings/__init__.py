@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc import places
 from taxcalc.caution import CAUTION
-from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport, union
+from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, union
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.fees import fees_on_deliveries
@@ -22,6 +22,13 @@ from taxcalc.findings.registered import (
     nil_returns,
     registered_not_charging,
     turnover_taxes,
+)
+from taxcalc.findings.representation import representatives
+from taxcalc.findings.union_chain import (
+    local_after_transport,
+    number_worth,
+    open_transport,
+    reverse_charges,
 )
 from taxcalc.money import write_amount
 
@@ -40,6 +47,10 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     unconfirmed,
     union,
     open_transport,
+    local_after_transport,
+    representatives,
+    reverse_charges,
+    number_worth,
     fulfiller_side,
     charges,
     samples,

@@ -1,4 +1,4 @@
-"""What the chain of two sales and the Union bring up: registrations, transport, documents, rulings."""
+"""What the chain of two sales and the Union bring up: registrations, documents, rulings."""
 
 from __future__ import annotations
 
@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.eu.place import of_fulfiller
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
+from taxcalc.reasons import AFTER_TRANSPORT, BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
+
+ON_THE_SPOT = tuple(word for word in LOCAL_REGISTRATION if word != AFTER_TRANSPORT)
+"""Goods that start and arrive in one state; `taxcalc.findings.union_chain` tells of those that the transport makes local."""
 
 
 def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -23,7 +25,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     _ = sums
     terms, by_case = assessment.run.terms, assessment.sums.by_case
     found = []
-    for reasons, kind in ((LOCAL_REGISTRATION, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
+    for reasons, kind in ((ON_THE_SPOT, "local_registration"), (BY_ONE_STOP_SHOP, "one_stop_shop")):
         of_kind = np.isin(terms.collect.reason, reasons) & (by_case["lines"] > 0)
         cases = of_kind & (assessment.run.served == OPEN)
         for code in np.unique(terms.placed.place[cases]).tolist():
@@ -43,23 +45,6 @@ def _one_stop_shop_contradiction(assessment: Assessment) -> list[Finding]:
     chosen = run.duties.holding(code, day, "election", "threshold")
     registered = run.facts.registered("EU", day, "union_oss")
     return [Finding("contradiction", "EU")] if below and registered and not chosen else []
-
-
-def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find the sum that hangs on which of the two sales the transport belongs to.
-
-    Where the fulfiller has no number of the seller nothing hangs on it now; the choice is open all the same.
-    """
-    _ = sums
-    run, by_case = assessment.run, assessment.sums.by_case
-    terms = run.terms
-    unset = of_fulfiller(terms.cases, run.facts, "transport_supply") == "unset"
-    stake = int(by_case["fulfiller_tax_high"][terms.fulfiller.reason == "eu_fulfiller_transport_open"].sum())
-    without = unset & (terms.fulfiller.reason == "eu_fulfiller_no_number") & (by_case["lines"] > 0)
-    return [
-        *([Finding("transport_open", "EU", stake)] if stake else []),
-        *([Finding("transport_open_no_number", "EU")] if without.any() else []),
-    ]
 
 
 def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from taxcalc.findings.union_kinds import UNION_KINDS
+
 KINDS: dict[str, tuple[int, str]] = {
     "past_duty": (
         1,
@@ -104,14 +106,16 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "To which of the two sales the transport belongs decides what the fulfiller may charge and where you must "
-            "register. That is a matter for a professional; the amount is the fulfiller's VAT at stake in the period."
+            "register. By who sends the goods art. 36a of Directive 2006/112/EC {points}. That is a matter for a professional; "
+            "the amount is the fulfiller's VAT at stake in the period. Write the answer as transport_supply in the profile."
         ),
     ),
     "transport_open_no_number": (
         2,
         (
             "To which of the two sales the transport belongs is open, and the fulfiller has no VAT number of yours from another "
-            "member state: as it is, it may charge its VAT either way. Ask a professional for both together."
+            "member state: as it is, it may charge its VAT either way. By who sends the goods art. 36a of Directive 2006/112/EC "
+            "{points}. Ask a professional for both together."
         ),
     ),
     "replace_document": (
@@ -285,6 +289,7 @@ KINDS: dict[str, tuple[int, str]] = {
             "the profile; until then threshold values are lower bounds."
         ),
     ),
+    **UNION_KINDS,
 }
 """Urgency (1: act now; 2: look at it before the next return; 3: know it) and words by kind, in the order of showing."""
 

@@ -52,9 +52,15 @@ def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find charges of the fulfiller that the document on file, or the rates and rules held, do not explain."""
     _ = sums
     return [
-        Finding(KINDS_OF_CHARGE[kind], code, sum(row.amount for row in part))
+        Finding(_kind_of_charge(code, kind), code, sum(row.amount for row in part))
         for code, kind, part in by_place_and_kind(assessment)
     ]
+
+
+def _kind_of_charge(code: str, kind: str) -> str:
+    """Name the finding; VAT on an exempt sale is corrected, not credited."""
+    union = places.regimes()[places.index(code)] == places.EU
+    return "vat_charged_on_exempt_sale" if union and kind == "document_on_file" else KINDS_OF_CHARGE[kind]
 
 
 def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

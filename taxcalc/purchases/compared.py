@@ -1,9 +1,9 @@
 """What the fulfiller charged against what it may charge: sums by place, quarter and kind of difference.
 
 Only lines whose charge is in the files are looked at: a blank says nothing, and is not zero. A line fits where its charge
-lies in the range from low to high, give or take one minor unit for rounding. Looked at are the fulfiller's sales into
-states of the United States for which the tables hold how it is taxed, and its sales under the Union's VAT, each at the
-place whose tax it is.
+lies in the range from low to high (with a document on file: up to the expected tax), give or take one minor unit. Looked
+at are the fulfiller's sales into states of the United States for which the tables hold how it is taxed, and its sales under
+the Union's VAT, each at the place whose tax it is.
 
 - `document_on_file`: charged though a document that the state accepts was on file, or VAT on a supply that is exempt by the
   VAT number given or as an export; a refund takes its part back.
@@ -76,7 +76,9 @@ def compared(
     lines, charged = bucket.lines, figures.fulfiller_tax_charged
     if not (lines["blanks"] & Blank.FULFILLER_TAX_CHARGED == 0).any():
         return NOTHING
-    low, high = figures.fulfiller_tax["low"], figures.fulfiller_tax["high"]
+    low = figures.fulfiller_tax["low"]
+    documented = (judged == DOCUMENTED).take(bucket.case)
+    high = np.where(documented, figures.fulfiller_tax["expected"], figures.fulfiller_tax["high"])
     at = np.flatnonzero((charged > high + ROUNDING) | (charged < low - ROUNDING))
     at = at[
         (lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED == 0) & (judged[bucket.case[at]] != NOT_JUDGED)

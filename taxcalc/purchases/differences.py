@@ -11,6 +11,7 @@ from taxcalc.days import number, quarter_days, quarter_name
 from taxcalc.money import write_amount
 from taxcalc.purchases.compared import DIFFERENCES, Difference, differences
 from taxcalc.purchases.split import ask_by
+from taxcalc.terms import regime_name
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -43,6 +44,7 @@ def charged_against_expected(assessment: Assessment) -> dict[str, Any]:
             {
                 "place": code,
                 "name": places.name(code),
+                "regime": regime_name(places.index(code)),
                 "kind": kind,
                 "amount": write_amount(sum(row.amount for row in part), assessment.currency),
                 "lines": sum(row.lines for row in part),

@@ -16,6 +16,7 @@ from taxcalc.purchases.shown_union import numbers_worth_giving, ways
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
+from taxcalc.terms import regime_name
 from taxcalc.us.asked_for import HOME_NUMBER, NOTHING, OWN_NUMBER, STATE, holds_a_state_number
 
 if TYPE_CHECKING:
@@ -39,7 +40,9 @@ def documents(assessment: Assessment) -> dict[str, Any]:
     found += numbers_worth_giving(assessment, window)
     found.sort(key=lambda action: -Decimal(action["saved"]))
     return {
-        "certificates": [{"rank": rank, **action} for rank, action in enumerate(found, start=1)],
+        "certificates": [
+            {"rank": rank, "consequence": "", **action} for rank, action in enumerate(found, start=1)
+        ],
         "break_even": [_break_even(assessment, state, window) for state in strict_states(worths)],
         "fulfiller_tax_split": [_split(assessment, part, window) for part in splits(assessment)],
     }
@@ -138,6 +141,7 @@ def _split(assessment: Assessment, split: Split, window: dict[str, Any]) -> dict
     return {
         "place": code,
         "name": places.name(code),
+        "regime": regime_name(split.place),
         "expected": write_amount(sum(split.expected.values()), currency),
         **{name: write_amount(split.expected[name], currency) for name in PARTS},
         **{f"{name}_charged": write_amount(split.charged[name], currency) for name in PARTS},

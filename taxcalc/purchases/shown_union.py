@@ -19,6 +19,14 @@ if TYPE_CHECKING:
     from taxcalc.purchases.split import Split, Way
     from taxcalc.purchases.vat_numbers import NumberWorth
 
+CONSEQUENCE = (
+    "With a VAT number of another member state the fulfiller's sale is exempt, if the number is valid and the transport is "
+    "proven. You then account for the purchase where the goods arrive, and your own sale is local there: a registration in each "
+    "such state, not the one-stop shop. A number of the state from which the goods leave does not stop the VAT, but lets you "
+    "deduct it in a return there. Weigh both with a professional."
+)
+"""What follows from giving a number (Directive 2006/112/EC art. 36a, 40, 138, 168); chain rows 5, 6 and 15."""
+
 PROCEDURE = ("last_month", "last_day", "least_amount", "reciprocity", "law")
 
 
@@ -31,6 +39,7 @@ def numbers_worth_giving(assessment: Assessment, window: dict[str, Any]) -> list
             "saved": write_amount(one.saved, assessment.currency),
             **window,
             "first_expiry": None,
+            "consequence": CONSEQUENCE,
             "states": [_state(assessment, state) for state in one.states],
             "caution": CAUTION,
         }
@@ -50,9 +59,7 @@ def _state(assessment: Assessment, state: NumberWorth) -> dict[str, Any]:
         "name": name,
         "saved": write_amount(state.saved, assessment.currency),
         "rests_on": state.rests_on,
-        "document": f"A VAT number of a member state other than {name}, on sales to other member states. You then account for "
-        "the purchase where the goods arrive, and your own sale is local there (a registration in each state, not the one-stop "
-        f"shop). A number of {name} itself does not stop the VAT, but lets you deduct it in a return there",
+        "document": f"On goods that leave {name} for other member states",
         "number": "",
         "registration_due": False,
         "lasts": "while_number_is_valid",

@@ -68,7 +68,7 @@ def splits(assessment: Assessment) -> list[Split]:
     """Split the fulfiller's tax of the last four completed quarters by place, the largest first."""
     run, year = assessment.run, assessment.sums.year
     taxed = (year["expected"] != 0) | (year["charged"] != 0)
-    found = []
+    found: list[Split] = []
     for number, regime in enumerate(REGIMES[: places.EU + 1]):
         mine = taxed & (run.terms.billed_by == number)
         if mine.any():
@@ -113,7 +113,7 @@ def _ways(assessment: Assessment, answer: Recovery, code: int, left: Flags) -> t
         cases = left & (answer.route == route)
         whole = [_sum(year[name], cases) for name in SIDES]
         if route not in ASKED_FOR:
-            found.append(Way(route, *whole, 0, None, -1))
+            found.append(Way(route, whole[0], whole[1], 0, None, -1))
             continue
         before = [
             min(_sum(year[f"{name}_before"], cases), total) for name, total in zip(SIDES, whole, strict=True)
@@ -136,7 +136,7 @@ def _asked_for(assessment: Assessment, code: int, route: str, amounts: list[int]
     row = next((one for one in rows if one >= 0), -1)
     by = None if row < 0 else date(year + 1, int(table["last_month"][row]), int(table["last_day"][row]))
     late = by is not None and by < facts.as_of
-    return Way(TOO_LATE if late else route, *amounts, year, by, row)
+    return Way(TOO_LATE if late else route, amounts[0], amounts[1], year, by, row)
 
 
 def ask_by(facts: Facts, place: int, first_day: int) -> date | None:

@@ -18,6 +18,7 @@ KIND = {
     "less": "less than expected",
     "not_charged": "nothing, though expected",
 }
+VAT_KIND = {"document_on_file": "VAT charged on an exempt sale"}
 QUARTERS = 4
 """Quarters that are named; the record holds all."""
 
@@ -30,15 +31,16 @@ def charges(record: dict[str, Any]) -> Pieces:
     currency = record["currency"]
     words = (
         "Lines for which your files say what was charged, one minor unit a line forgiven for rounding. Charges with a "
-        "document on file are those of the whole history, by your profile: ask your fulfiller for a credit. The others "
-        "are of the period, and by how much they leave the range."
+        "document on file, and VAT on sales that are exempt (by your VAT number or as exports), are those of the whole "
+        "history, by your profile: ask your fulfiller for a credit or a corrected invoice. The others are of the period, and by "
+        "how much they leave the range."
     )
     columns = [Column("Charged against expected"), Column("How"), Column("Lines", number=True)]
     columns.append(Column("Amount", number=True))
     cells: list[list[Cell]] = [
         [
             stacked(place(row), *_quarters(row, currency)),
-            KIND[row["kind"]],
+            VAT_KIND.get(row["kind"], KIND[row["kind"]]) if row["regime"] == "eu" else KIND[row["kind"]],
             count(row["lines"]),
             money(row["amount"], currency),
         ]

@@ -18,18 +18,24 @@ FORM = {
     "multijurisdiction": "multijurisdiction resale certificate",
     "state": "the state's own form",
     "own_number": "a document with this state's own number",
+    "vat_number": "a VAT number of another member state",
 }
 NEEDS = {
     "nothing": "nothing",
     "home_state_number": "a state's sales-tax number",
     "registration": "registering there",
     "ask": "ask the state",
+    "vat_number_elsewhere": "a VAT registration in another member state",
+    "transport": "a professional's word that the transport is part of the fulfiller's sale",
+    "vat_number_elsewhere_and_transport": "a VAT registration in another member state, and a professional's word that the "
+    "transport is part of the fulfiller's sale",
 }
 LASTS = {
     "until_revoked": "until you revoke it",
     "no_end_stated": "no end stated",
     "as_printed": "the day printed on it",
     "while_licence_is_current": "while your licence is current",
+    "while_number_is_valid": "while the number is valid",
     "without_sales_for_months": "lapses after a year without a purchase",
     "local_rules": "by local rules",
 }
@@ -55,7 +61,7 @@ def documents(record: dict[str, Any]) -> Pieces:
             Column("Saved", number=True),
         ]
         rows = [_action(action, currency) for action in actions[:SHOWN]]
-        pieces += figures(columns, rows, actions[0]["caution"], _more(actions), gaps=True)
+        pieces += figures(columns, rows, actions[0]["caution"], _below(actions), gaps=True)
     pieces += _nothing_charged(actions, split)
     pieces += _break_even(record.get("break_even") or [], currency)
     return [*pieces, *_split(split, currency)]
@@ -86,6 +92,12 @@ def _nothing_charged(actions: list[Row], split: list[Row]) -> Pieces:
 def _more(rows: list[Row]) -> str:
     """Say how many are left out."""
     return f"And {len(rows) - SHOWN} more, in record.json." if len(rows) > SHOWN else ""
+
+
+def _below(actions: list[Row]) -> str:
+    """Say what follows from giving a document besides the saving, and how many are left out."""
+    follows = dict.fromkeys(action["consequence"] for action in actions if action["consequence"])
+    return " ".join([*(printable(words) for words in follows), _more(actions)]).strip()
 
 
 def _action(action: Row, currency: str) -> list[Cell]:
@@ -176,10 +188,38 @@ def _split(rows: list[Row], currency: str) -> Pieces:
         for row in rows[:SHOWN]
     ]
     below = (
-        "Avoidable: by a document you could have given on that day. May come back: as a credit on your own return, "
-        "because you had to collect there. Final cost: the rest as things stood. " + _more(rows)
+        "Avoidable: by a document you could have given on that day. May come back, and final cost: as things stood, on the "
+        "ways named below. " + _more(rows)
     )
-    return figures(columns, cells, rows[0]["caution"], below.strip())
+    return [*figures(columns, cells, rows[0]["caution"], below.strip()), *_ways(rows, currency)]
+
+
+def _ways(rows: list[Row], currency: str) -> Pieces:
+    """Say on which way what is not avoidable may come back and until when, or why it does not."""
+    found: dict[tuple[str, str, str, bool], list[str]] = {}
+    for row, way in ((one, way) for one in rows[:SHOWN] for way in one["ways"]):
+        key = way["words"], _until(way), way["law"] or "", way["comes_back"]
+        amount = money(way["expected"], currency)
+        mark = "*" if way["basis"] == "unconfirmed" else ""
+        found.setdefault(key, []).append(f"{place(row)} {amount}{mark}")
+    if not found:
+        return []
+    columns = [Column("What becomes of the rest"), Column("Until when"), Column("Where", number=True)]
+    cells: list[list[Cell]] = [
+        [stacked(f"{'May come back' if back else 'Final'}: {words}", law), until, stacked(*places)]
+        for (words, until, law, back), places in found.items()
+    ]
+    below = "* the procedure and its last day are from memory: check them with the state's tax office before you rely on them."
+    doubtful = any(text.endswith("*") for places in found.values() for text in places)
+    return figures(columns, cells, rows[0]["caution"], below if doubtful else "", gaps=True)
+
+
+def _until(way: Row) -> str:
+    """Say for which year the last day to ask is, and the least sum that is paid."""
+    if not way["ask_by"]:
+        return ""
+    least = f", at least {way['least']} a year" if way["least"] else ""
+    return f"tax of {way['year']}: ask by {day(way['ask_by'])}{least}"
 
 
 def _charged(row: Row, name: str, currency: str) -> str:
@@ -189,12 +229,12 @@ def _charged(row: Row, name: str, currency: str) -> str:
 
 
 def _back(row: Row, currency: str) -> str:
-    """Say what to ask back from the fulfiller and until when."""
-    wrongly = (
-        f"{money(row['charged_with_document'], currency)} charged with a document on file; "
-        if Decimal(row["charged_with_document"])
-        else ""
-    )
+    """Say what to ask back from the fulfiller and until when; VAT that may come back has its days below."""
+    amount = row["charged_with_document"]
+    if row["regime"] == "eu":
+        asked = f"{money(amount, currency)} charged on exempt sales: ask for a corrected invoice"
+        return asked if Decimal(amount) else ""
+    wrongly = f"{money(amount, currency)} charged with a document on file; " if Decimal(amount) else ""
     charged = any(Decimal(row[f"{name}_charged"]) for name in ("avoidable", "recoverable"))
     if not (wrongly or charged):
         return ""
