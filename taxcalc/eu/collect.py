@@ -43,7 +43,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
-            (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
+            (facts.tables["eu/rates"], np.where(charged | maybe, other, np.int32(-1)), ("percent",)),
             _limit_row(cases, placed, facts),
         )
     )
@@ -64,10 +64,14 @@ def _range(
     rate: npt.NDArray[np.int64],
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
-    """Give lowest and highest rate: home and arrival rate for sales under the limit with undecided transport."""
+    """Give lowest and highest rate: with undecided transport also that of arrival, where the sale may be local then.
+
+    For sales under the limit, and for sales to a business of another member state, whose exemption the transport carries.
+    """
     undecided = of_fulfiller(cases, facts, "transport_supply") == "unset"
     goods = cases.product_class != DIGITAL
-    both = undecided & goods & (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    under_limit = (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
+    both = undecided & goods & (under_limit | (placed.situation == Situation.INTRA_COMMUNITY))
     arrival = rate_rows(rules_of(cases.destination, facts), cases.product_class, cases.day, facts)
     rows = np.where(both, arrival, np.int32(-1))
     there = np.where(both, ppm(rows, facts), rate)

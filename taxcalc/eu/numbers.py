@@ -2,7 +2,8 @@
 
 An exempt supply to another member state needs a number of a member state other than that of dispatch (Directive
 2006/112/EC art. 138(1)(b)), and it has to hold on the day of the supply. Its form is not its validity. The number of a
-small business under the cross-border scheme ("EX") is no such number (art. 284(3)).
+small business under the cross-border scheme ("EX") is no such number (art. 284(3)); the profile refuses its form. Where the
+seller is only an exempt small business in that state, its number may be one for acquisitions or none: that is unclear.
 """
 
 from __future__ import annotations
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from taxcalc.seller import Certificate, Registration
 
 FORM = "vat_number"
-EXEMPT_SUFFIX = "EX"
 GREECE, GREEK_PREFIX = "GR", "EL"
 STANDARD, SMALL = "standard", "small_business"
 
@@ -94,18 +94,13 @@ def _worth(paper: Certificate, state: int, day: int, facts: Facts) -> Given:
     if issuer is None:
         return Given.UNCLEAR
     code = places.index(issuer) if issuer in places.codes() else 0
-    if not facts.eu_states[code] or code == state or _says_exempt(paper):
+    if not facts.eu_states[code] or code == state:
         return Given.NONE
     named = [r for r in facts.seller.registrations if r.place == issuer and r.scheme in (STANDARD, SMALL)]
     schemes = {r.scheme for r in facts.registrations_on(issuer, day, STANDARD, SMALL)}
     if not named or STANDARD in schemes:
         return Given.NUMBER
     return Given.UNCLEAR if SMALL in schemes else Given.NONE
-
-
-def _says_exempt(paper: Certificate) -> bool:
-    """Tell whether the number is one of the cross-border small-business scheme."""
-    return bool(paper.number) and str(paper.number).replace("-", "").strip().upper().endswith(EXEMPT_SUFFIX)
 
 
 def _union_registrations(facts: Facts, day: int) -> list[Registration]:
