@@ -16,8 +16,8 @@ TOO_LATE = "too_late"
 ROUTES: dict[str, str] = {
     US_CREDIT: "as a credit on your own return, because you had to collect there",
     LOCAL_RETURN: "as input VAT on your VAT return there, with an invoice in order and for taxed sales",
-    AFTER_REGISTERING: "only once you are registered there for VAT: until then nothing can be deducted, and for a business "
-    "with taxed sales there the refund procedures are closed",
+    AFTER_REGISTERING: "only under a VAT registration there that covers the day of the purchase; whether a late one reaches back "
+    "is for a professional. With taxed sales of your own there no refund procedure is open",
     BETWEEN_STATES: "by the refund procedure between member states, asked for through the portal of your own state, with "
     "an invoice in order, and only where the fulfiller's sale could not have been exempt",
     FROM_OUTSIDE: "by the refund procedure for businesses from outside the Union, only if that state grants it to businesses "

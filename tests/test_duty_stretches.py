@@ -190,7 +190,8 @@ def test_no_charge_hangs_on_the_transport_while_the_fulfiller_has_no_number(
     supply: str, kinds: set[str]
 ) -> None:
     """Without a number its VAT is the same either way; the sum of the seller's own sales is named by state."""
-    profile = seller(fulfiller=[fulfiller(ship_from=["PL"], transport_supply=supply)])
+    site = [fulfiller(ship_from=["PL"], transport_supply=supply)]
+    profile = seller(fulfiller=site, reporting_currency="EUR")
     rows = [{"to": "DE", "item_amount": "119.00", "sent_from": "PL", **EUROS}]
     found = kinds_of(record_of(rows, profile, period="2026-Q2"))
     assert {name for name in found if name.startswith("transport")} == kinds

@@ -3,7 +3,8 @@
 The fulfiller's sale is exempt where it carries the transport to another member state and the seller gave a VAT number of a
 member state other than that of dispatch (Directive 2006/112/EC art. 138). Counted is VAT of dispatch on sales for which no
 such number was given; goods for oneself, exempt small businesses (who would owe VAT on arrival and deduct none) and, unless
-a number was at hand, VAT that the seller deducts on a return there are left out.
+a number was at hand and the transport is the fulfiller's, VAT that the seller deducts on a return there, or would deduct on
+the day of the review, are left out.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from taxcalc import places
-from taxcalc.eu.numbers import holds_another
+from taxcalc.eu.numbers import holds_another, standard_states
 from taxcalc.eu.place import of_fulfiller
 from taxcalc.eu.recovery import recovery
 from taxcalc.routes import LOCAL_RETURN, SMALL_BUSINESS
@@ -80,7 +81,8 @@ def _helped(assessment: Assessment) -> tuple[npt.NDArray[np.bool_], npt.NDArray[
     terms, facts = run.terms, run.facts
     route = recovery(terms, year["sold"], facts).route
     without = (terms.fulfiller.reason == "eu_fulfiller_no_number") & ~terms.cases.sample
-    worth = terms.avoidable | ~np.isin(route, (LOCAL_RETURN, SMALL_BUSINESS))
+    deducted = (route == LOCAL_RETURN) | np.isin(terms.billed_in, standard_states(facts.as_of_day, facts))
+    worth = terms.avoidable | ~deducted
     helped = without & worth & (route != SMALL_BUSINESS) & (year["saved"] != 0)
     states = np.unique(terms.billed_in[helped]).tolist()
     at_hand = [code for code in states if holds_another(code, facts.as_of_day, facts)]
