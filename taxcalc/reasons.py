@@ -64,6 +64,8 @@ REASONS: dict[str, str] = {
     "eu_fulfiller_same_state": "the goods stay in the state of dispatch: its VAT is to be expected",
     "eu_fulfiller_transport_second": "the transport belongs to your sale, so the fulfiller's sale is local at dispatch",
     "eu_fulfiller_no_number": "the fulfiller had no VAT number of yours that held that day from another member state",
+    "eu_fulfiller_deemed_supplier": "the transport belongs to the sale of the marketplace, the deemed supplier: the fulfiller's "
+    "sale is local at dispatch",
     "eu_fulfiller_number_unclear": "whose VAT number the fulfiller has, or whether that of a small business counts, is unclear",
     "eu_fulfiller_exempt_seller": "an exempt small business without a number: VAT of dispatch, or perhaps that of arrival",
     "eu_fulfiller_reverse_charge": "the fulfiller is not listed as collecting here: if it is not established here, you account "

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from shop import asked, certificate, fulfiller, registered, union_seller
+from shop import asked, certificate, fulfiller, registered, seller, union_seller
 
 SINCE = date(2024, 1, 1)
 FREE, FULL, OPEN = (0, 0, 760), (760, 760, 760), (0, 760, 760)
@@ -93,6 +93,45 @@ def test_an_exempt_seller_without_a_number_meets_the_rate_of_dispatch_or_of_arri
     exempt = {"place": "NL", "scheme": "small_business", "from": SINCE}
     assert charge(registration=[exempt]) == ((760, 760, 800), "eu_fulfiller_exempt_seller")
     assert charge(registration=[exempt, *registered("NL", since=SINCE)]) == (FULL, NONE)
+
+
+def test_the_union_one_stop_shop_runs_under_the_number_of_its_state() -> None:
+    """Art. 369d, from memory: a number lapses only where neither a registration nor the one-stop shop holds it."""
+    shop = registered("EU", since=SINCE, scheme="union_oss", identified_in="NL")
+    over = registered("NL", since=SINCE, until=date(2025, 12, 31))
+    assert charge(registration=[*over, *shop], certificate=paper("NL")) == (FREE, NUMBER)
+    assert charge(registration=over, certificate=paper("NL")) == (FULL, NONE)
+
+
+@pytest.mark.parametrize("supply", ["unset", "first", "second"])
+def test_with_a_deemed_supplier_the_transport_is_the_marketplaces(supply: str) -> None:
+    """Art. 36b, from memory: the sales before the marketplace's are placed where the goods leave."""
+    profile = seller(
+        registration=registered("NL", since=SINCE),
+        certificate=paper("NL"),
+        fulfiller=[fulfiller(ship_from=["DE"], transport_supply=supply)],
+    )
+    row = {"to": "FR", "sent_from": "DE", "item_amount": "100.00", "fulfiller_item_cost": "40.00"}
+    more = {"channel": "marketplace", "marketplace": "bazaar", "currency": "EUR"}
+    line = asked(profile, {**row, **more}).iloc[0]
+    assert (line.reason, line.fulfiller_reason) == ("eu_deemed_supplier", "eu_fulfiller_deemed_supplier")
+    assert (line.fulfiller_tax_low, line.fulfiller_tax, line.fulfiller_tax_high) == FULL
+
+
+@pytest.mark.parametrize("supply", ["unset", "first", "second"])
+def test_goods_for_oneself_are_sold_once_so_that_sale_carries_the_transport(supply: str) -> None:
+    """Art. 138: there is no second sale to choose; exempt with a number of another member state, if proven."""
+    site = [fulfiller(ship_from=["DE"], transport_supply=supply)]
+    row = {
+        "to": "NL",
+        "sent_from": "DE",
+        "item_amount": "0",
+        "fulfiller_item_cost": "40.00",
+        "entry": "sample",
+    }
+    profile = union_seller("NL", certificate=paper("NL"), fulfiller=site)
+    line = asked(profile, {**row, "currency": "EUR"}).iloc[0]
+    assert (line.fulfiller_tax_low, line.fulfiller_tax, line.fulfiller_tax_high) == FREE
 
 
 @pytest.mark.parametrize(

@@ -98,6 +98,17 @@ def test_a_union_one_stop_shop_does_not_serve_sales_that_the_transport_makes_loc
     assert amounts(found, "local_after_transport") == {"FR": "20.00"}
 
 
+def test_exempt_sales_to_businesses_ask_for_a_number_where_the_goods_leave() -> None:
+    """Art. 138, 262, from memory; and whoever sells from there asks for no refund there (Directive 2008/9/EC art. 3)."""
+    order = {**sale("FR"), "buyer_tax_number": "FR40303265045"}
+    mine = german(site={"transport_supply": "second"})
+    assert amounts(findings(mine, order), "exempt_sales_from_here") == {"PL": "23.00"}
+    (poland,) = assess(orders([order]), mine, as_of=AS_OF).record()["fulfiller_tax_split"]
+    assert [way["route"] for way in poland["ways"]] == ["after_registering"]
+    there = german(site={"transport_supply": "second"}, registration=registered("DE", "PL", since=SINCE))
+    assert not amounts(findings(there, order), "exempt_sales_from_here")
+
+
 def test_the_second_sale_hangs_on_nothing() -> None:
     """The choice is made; the distance sale goes into the one-stop shop."""
     found = findings(german(site={"transport_supply": "second"}), sale("FR"))

@@ -2,9 +2,10 @@
 
 Directive 2006/112/EC: only one of the two supplies carries the transport (art. 36a). If it is the fulfiller's and the
 seller gave a VAT number of a member state other than that of dispatch, the supply can be exempt (art. 138); else the
-VAT of the state of dispatch is due. Where the profile leaves the transport open, both outcomes are in the range and the
-adverse one is expected; that is a matter for a professional. A number's form is not its validity. A sale to an exempt
-small business without a number may be a distance sale of the fulfiller, taxed on arrival (art. 3(1), 14(4), 33(a)).
+VAT of the state of dispatch is due. Where a marketplace is the deemed supplier, the transport is its sale's (art. 36b).
+Where the profile leaves the transport open, both outcomes are in the range and the adverse one is expected; that is a
+matter for a professional. A number's form is not its validity. A sale to an exempt small business without a number may be
+a distance sale of the fulfiller, taxed on arrival (art. 3(1), 14(4), 33(a)).
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 
 from taxcalc.arrow import distinct_rows
 from taxcalc.eu.numbers import Given, exempt_only, numbers_given
-from taxcalc.eu.place import in_vat_territory, member_state, of_fulfiller, rules_of
+from taxcalc.eu.place import Situation, in_vat_territory, member_state, of_fulfiller, rules_of
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
 from taxcalc.eu.reverse_charge import COLUMNS, registered_elsewhere_only, reverse_charge_rows
 from taxcalc.regime import WHOLESALE, Evidence, FulfillerTerms
@@ -48,7 +49,8 @@ class Outcome(NamedTuple):
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     """Answer per case: VAT of the state of dispatch, an exempt supply, or both outcomes."""
     dispatch = rules_of(cases.ship_from, facts)
-    outcome = _outcomes(cases, dispatch, facts)
+    deemed = placed.situation == Situation.DEEMED_SUPPLIER
+    outcome = _outcomes(cases, dispatch, deemed, facts)
     rows = rate_rows(dispatch, cases.product_class, cases.day, facts)
     on_arrival = np.where(outcome.reason == EXEMPT_SELLER, rules_of(cases.destination, facts), dispatch)
     arrival = rate_rows(on_arrival, cases.product_class, cases.day, facts)
@@ -79,8 +81,11 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     )
 
 
-def _outcomes(cases: Cases, dispatch: npt.NDArray[np.int16], facts: Facts) -> Outcome:
-    """Find the outcome of each case: the first row that fits."""
+def _outcomes(cases: Cases, dispatch: npt.NDArray[np.int16], deemed: Flags, facts: Facts) -> Outcome:
+    """Find the outcome of each case: the first row that fits.
+
+    Goods for the seller itself are sold once, so that sale carries the transport.
+    """
     arrival = rules_of(cases.destination, facts)
     leaves_inside, arrives_inside = in_vat_territory(dispatch, facts), in_vat_territory(arrival, facts)
     state = member_state(dispatch, facts)
@@ -88,7 +93,7 @@ def _outcomes(cases: Cases, dispatch: npt.NDArray[np.int16], facts: Facts) -> Ou
     moves = leaves_inside & arrives_inside & ~stays
     given, held = numbers_given(cases, state, facts)
     no_number = given == Given.NONE
-    carries = of_fulfiller(cases, facts, "transport_supply")
+    carries = np.where(cases.sample, "first", of_fulfiller(cases, facts, "transport_supply"))
     second = moves & (carries == "second")
     by_seller = _sent_by_resident_seller(cases, state, facts)
     reverse = reverse_charge_rows(cases, state, facts)
@@ -99,6 +104,7 @@ def _outcomes(cases: Cases, dispatch: npt.NDArray[np.int16], facts: Facts) -> Ou
         (~arrives_inside, FREE_IF_PROVEN, "eu_fulfiller_export"),
         (reversed_, EITHER, BY_REVERSE_CHARGE),
         (stays, FULL, "eu_fulfiller_same_state"),
+        (moves & deemed, FULL, "eu_fulfiller_deemed_supplier"),
         (second, FULL, "eu_fulfiller_transport_second"),
         (moves & no_number & _exempt_from_elsewhere(cases, state, facts), FULL, EXEMPT_SELLER),
         (moves & no_number, FULL, "eu_fulfiller_no_number"),

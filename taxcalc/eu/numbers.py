@@ -15,6 +15,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.arrow import distinct_rows
+from taxcalc.facts import holds
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 FORM = "vat_number"
 GREECE, GREEK_PREFIX = "GR", "EL"
-STANDARD, SMALL = "standard", "small_business"
+STANDARD, SMALL, UNION_SHOP = "standard", "small_business", "union_oss"
 
 
 class Given(IntEnum):
@@ -67,13 +68,17 @@ def holds_another(state: int, day: int, facts: Facts) -> bool:
 
 
 def standard_states(day: int, facts: Facts) -> list[int]:
-    """Give the member states (place codes) in which the seller has a standard registration on a day."""
-    return [places.index(r.place) for r in _union_registrations(facts, day) if r.scheme == STANDARD]
+    """Give the member states (place codes) in which the seller has a VAT number of its own on a day.
+
+    The Union one-stop shop runs under the national number of the state of identification.
+    """
+    held = {state for state, scheme in _union_registrations(facts, day) if scheme == STANDARD}
+    return sorted(places.index(state) for state in held)
 
 
 def exempt_only(day: int, facts: Facts) -> bool:
     """Tell whether all registrations of the seller in member states are those of exempt small businesses on a day."""
-    schemes = {r.scheme for r in _union_registrations(facts, day)}
+    schemes = {scheme for _, scheme in _union_registrations(facts, day)}
     return SMALL in schemes and STANDARD not in schemes
 
 
@@ -96,15 +101,25 @@ def _worth(paper: Certificate, state: int, day: int, facts: Facts) -> Given:
     code = places.index(issuer) if issuer in places.codes() else 0
     if not facts.eu_states[code] or code == state:
         return Given.NONE
-    named = [r for r in facts.seller.registrations if r.place == issuer and r.scheme in (STANDARD, SMALL)]
-    schemes = {r.scheme for r in facts.registrations_on(issuer, day, STANDARD, SMALL)}
+    named = any(_state_of(r) == issuer for r in facts.seller.registrations)
+    schemes = {scheme for held, scheme in _union_registrations(facts, day) if held == issuer}
     if not named or STANDARD in schemes:
         return Given.NUMBER
     return Given.UNCLEAR if SMALL in schemes else Given.NONE
 
 
-def _union_registrations(facts: Facts, day: int) -> list[Registration]:
-    """Give the registrations in single member states that hold on a day."""
-    found = {r.place for r in facts.seller.registrations if r.scheme in (STANDARD, SMALL)}
-    inside = [place for place in sorted(found) if facts.eu_states[places.index(place)]]
-    return [r for place in inside for r in facts.registrations_on(place, day, STANDARD, SMALL)]
+def _union_registrations(facts: Facts, day: int) -> list[tuple[str, str]]:
+    """Give the member states in which the seller is registered on a day, each with `standard` or `small_business`."""
+    found = [
+        (state, SMALL if r.scheme == SMALL else STANDARD)
+        for r in facts.seller.registrations
+        if (state := _state_of(r)) and holds(r.from_day, r.until_day, day)
+    ]
+    return [(state, scheme) for state, scheme in found if facts.eu_states[places.index(state)]]
+
+
+def _state_of(registration: Registration) -> str | None:
+    """Give the place whose number a registration stands for; None for schemes with numbers of their own kind."""
+    if registration.scheme == UNION_SHOP:
+        return registration.identified_in
+    return registration.place if registration.scheme in (STANDARD, SMALL) else None

@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 NOT_DUE = ("eu_fulfiller_number", "eu_fulfiller_export")
 """Reasons under which no VAT is expected because the fulfiller's sale is exempt; what it charged is to be corrected."""
 
+AT_DISPATCH = (Situation.INTRA_COMMUNITY, Situation.DEEMED_SUPPLIER)
+"""Sales of the seller's own that are placed where the goods leave, exempt or to the marketplace."""
+
 LOCAL = (Situation.DOMESTIC, Situation.IMPORTED_FOR_SALE, Situation.LOCAL_AFTER_TRANSPORT)
 """Sales of the seller's own that are taxed where the goods arrive, by a registration there."""
 
@@ -80,13 +83,15 @@ def _held(
 
 
 def _sells_there(terms: AllTerms, lines: npt.NDArray[np.int64], facts: Facts) -> Flags:
-    """Tell where the seller has taxed sales of its own in the state whose VAT the fulfiller charges.
+    """Tell where the seller has sales of its own in the state whose VAT the fulfiller charges.
 
     Sales whose VAT the buyer owes (art. 194 to 197), which would leave the refund open, are not told apart.
     """
-    own = np.isin(terms.placed.situation, LOCAL) & (terms.regime == places.EU) & ~terms.cases.sample
+    sold = (terms.regime == places.EU) & ~terms.cases.sample & (lines > 0)
     arrival = member_state(rules_of(terms.cases.destination, facts), facts)
-    states = np.unique(arrival[own & (lines > 0)])
+    on_arrival = sold & np.isin(terms.placed.situation, LOCAL)
+    at_dispatch = sold & np.isin(terms.placed.situation, AT_DISPATCH)
+    states = np.union1d(arrival[on_arrival], terms.billed_in[at_dispatch])
     return np.isin(terms.billed_in, states)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.arrow import distinct_rows
+from taxcalc.eu.numbers import standard_states
 from taxcalc.facts import holds
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def reverse_charge_row(state: int, day: int, facts: Facts) -> int:
     if own < 0 or table["ordinary_goods"][own] not in USED:
         return -1
     established = state in facts.established_member_states
-    registered = facts.registered(places.code(state), day, "standard")
+    registered = state in standard_states(day, facts)
     met = {ESTABLISHED: established, REGISTERED: registered, EITHER: established or registered, ANY: True}
     return own if met[BUYER[str(table["buyer"][own])]] else -1
 

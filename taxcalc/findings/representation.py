@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.eu.place import Situation
+from taxcalc.eu.numbers import standard_states
+from taxcalc.eu.place import Situation, member_state
 from taxcalc.eu.representation import IMPORTS, LOCAL, Answer, representation
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
@@ -46,7 +47,7 @@ def representatives(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find, for each member state in which a registration is needed, whether a representative is; and for imports."""
     _ = sums
     facts = assessment.run.facts
-    found = _where_goods_leave(assessment)
+    found = [*_where_goods_leave(assessment), *_exempt_sales(assessment)]
     needed = sorted({*_needed_on_arrival(assessment), *(places.index(one.place) for one in found)})
     for code in needed:
         answer = representation(code, LOCAL, facts.as_of_day, facts)
@@ -75,9 +76,23 @@ def _where_goods_leave(assessment: Assessment) -> list[Finding]:
     found = []
     for code in np.unique(terms.billed_in[moved]).tolist():
         name = places.code(code)
-        if not facts.registered(name, facts.as_of_day, "standard"):
+        if code not in standard_states(facts.as_of_day, facts):
             stake = int(by_case["to_collect"][moved & (terms.billed_in == code)].sum())
             found.append(Finding("register_where_goods_leave", name, stake))
+    return found
+
+
+def _exempt_sales(assessment: Assessment) -> list[Finding]:
+    """Find the states from which exempt sales to businesses leave although the seller has no number there (art. 138)."""
+    run, by_case = assessment.run, assessment.sums.by_case
+    terms, facts = run.terms, run.facts
+    exempt = (terms.collect.reason == "eu_intra_community") & (by_case["lines"] > 0)
+    found = []
+    for code in np.unique(terms.placed.place[exempt]).tolist():
+        state = int(member_state(np.array([code], np.int16), facts)[0])
+        if state not in standard_states(facts.as_of_day, facts):
+            stake = int(by_case["to_collect_high"][exempt & (terms.placed.place == code)].sum())
+            found.append(Finding("exempt_sales_from_here", places.code(state), stake))
     return found
 
 

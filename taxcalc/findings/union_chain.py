@@ -31,7 +31,10 @@ FROM_MEMORY = " This rests on memory: check it first."
 OPEN_TRANSPORT = "eu_fulfiller_transport_open"
 WITHOUT = ("eu_fulfiller_no_number", "eu_fulfiller_exempt_seller")
 MOVED = (Situation.DISTANCE, Situation.DISTANCE_WITHIN_LIMIT, Situation.INTRA_COMMUNITY)
-LOCAL_SALE = ("eu_fulfiller_same_state", "eu_fulfiller_transport_second", BY_REVERSE_CHARGE)
+LOCAL_SALE = (
+    *("eu_fulfiller_same_state", "eu_fulfiller_transport_second", "eu_fulfiller_deemed_supplier"),
+    BY_REVERSE_CHARGE,
+)
 LACKS = {
     "establishment": "not be established here",
     "establishment_and_number": "be neither established nor registered here",
@@ -51,7 +54,7 @@ def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     run, by_case = assessment.run, assessment.sums.by_case
     terms = run.terms
     unset = of_fulfiller(terms.cases, run.facts, "transport_supply") == "unset"
-    some = unset & (by_case["lines"] > 0)
+    some = unset & (by_case["lines"] > 0) & ~terms.cases.sample
     hangs = some & (terms.fulfiller.reason == OPEN_TRANSPORT)
     stake = int(by_case["fulfiller_tax_high"][hangs].sum())
     without = some & np.isin(terms.fulfiller.reason, WITHOUT)

@@ -27,6 +27,13 @@ UNION_KINDS: dict[str, tuple[int, str]] = {
             "these sales of the period."
         ),
     ),
+    "exempt_sales_from_here": (
+        2,
+        (
+            "Sales to businesses of other member states leave from here. To exempt them you need a VAT number of this state and "
+            "list them in its recapitulative statement; the amount is the VAT that may be due without, at the high end."
+        ),
+    ),
     "fiscal_representative": (2, "{words}{doubt}"),
     "import_intermediary": (2, "{words}{doubt}"),
     "reverse_charge": (

@@ -79,8 +79,10 @@ def _helped(assessment: Assessment) -> tuple[npt.NDArray[np.bool_], npt.NDArray[
     """Mark the cases in which a number would have helped, and say per case what is needed first on the day of the review."""
     run, year = assessment.run, assessment.sums.year
     terms, facts = run.terms, run.facts
-    route = recovery(terms, year["sold"], facts).route
     without = (terms.fulfiller.reason == "eu_fulfiller_no_number") & ~terms.cases.sample
+    if not without.any():
+        return without, np.full(without.size, "", object)
+    route = recovery(terms, year["sold"], facts).route
     deducted = (route == LOCAL_RETURN) | np.isin(terms.billed_in, standard_states(facts.as_of_day, facts))
     worth = terms.avoidable | ~deducted
     helped = without & worth & (route != SMALL_BUSINESS) & (year["saved"] != 0)

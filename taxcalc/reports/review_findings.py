@@ -73,6 +73,7 @@ KINDS: Final = {
     "local_after_transport": "own sales made local by the transport",
     "transport_open_own_sales": "own sales that hang on the transport",
     "register_where_goods_leave": "a registration where the goods leave",
+    "exempt_sales_from_here": "exempt sales without a number of the state",
     "fiscal_representative": "a fiscal representative",
     "import_intermediary": "an intermediary for imports",
     "reverse_charge": "reverse charge, if the fulfiller is from elsewhere",
