@@ -28,6 +28,7 @@ from taxcalc.purchases.samples import use_tax_on_samples
 from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
+from taxcalc.rows_named import sources_named
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import regime_name
 from taxcalc.wordings import general_assumptions, outside
@@ -58,6 +59,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     sums = PlaceSums(assessment)
     own = {places.code(code): own_rows_of_place(assessment, code) for code in sums.codes}
     late = late_parts(assessment, sums, own)
+    papers, raised = documents(assessment), findings(assessment, sums)
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -83,10 +85,13 @@ def record(assessment: Assessment) -> dict[str, Any]:
         **late,
         "fulfiller": _fulfiller(assessment),
         "retail_base": retail_base(assessment, sums),
-        **documents(assessment),
+        **papers,
         **charged_against_expected(assessment),
         **use_tax_on_samples(assessment),
-        "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
+        "findings": [
+            {**each, "own_rows": sorted({*own.get(each["place"], []), *own_among(each["row_ids"])})}
+            for each in raised
+        ],
         "totals": {
             **_totals(assessment, sums),
             "own_rows": sorted({name for some in own.values() for name in some}),
@@ -96,7 +101,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "one_stop_shop": one_stop_shop_returns(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
-        "sources": _sources(assessment, sources_of(late)),
+        "sources": _sources(assessment, sources_of(late) | sources_named([papers, raised], tables)),
     }
 
 

@@ -78,6 +78,15 @@ def findings(profile: dict[str, Any], *rows: dict[str, str]) -> dict[tuple[str, 
     return {(one["kind"], one["place"]): one for one in found}
 
 
+@pytest.mark.source("fr-bofip-decla-20-30-40-10", "fr-training-firm-list")
+def test_the_sources_of_a_finding_are_listed_with_those_of_the_figures() -> None:
+    """Every row that the record names leads to its paper."""
+    mine = seller(fulfiller=[fulfiller(ship_from=["FR"])], reporting_currency="EUR")
+    record = assess(orders([{**to("FR", "FR"), "item_amount": "100.00"}]), mine, as_of=AS_OF).record()
+    listed = {one["id"] for one in record["sources"]}
+    assert {"fr-bofip-decla-20-30-40-10", "fr-training-firm-list"} <= listed
+
+
 def to(place: str, leaves: str) -> dict[str, str]:
     """Write one order."""
     return {"to": place, "sent_from": leaves, "ordered_on": "2026-05-04"}
@@ -96,6 +105,11 @@ def test_every_state_in_which_a_registration_is_needed_is_named() -> None:
         "United States needs a fiscal representative, who is liable for the VAT too (CGI art. 289 A" in france
     )
     assert "memory" not in france
+    rows = found["fiscal_representative", "FR"]["row_ids"].split()
+    assert rows == [
+        "eu/fiscal_representation:FR/local_registration:2019-01-01",
+        "eu/representation_freed:FR/US/local_registration:2019-01-01",
+    ]
     with_poland = seller(
         fulfiller=site, reporting_currency="EUR", registration=registered("FR", "PL", since=SINCE)
     )

@@ -75,6 +75,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "purchases",
             "record",
             "retail_base",
+            "rows_named",
             "us_assumptions",
         ),
         *("passes", "run", "served", "sums", "wordings"),

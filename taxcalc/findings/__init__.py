@@ -86,5 +86,6 @@ def _shown(finding: Finding, currency: str) -> dict[str, Any]:
         "name": places.name(finding.place) if finding.place else None,
         "text": finding.text,
         "amount": None if finding.amount is None else write_amount(finding.amount, currency),
+        "row_ids": finding.row_ids,
         "caution": CAUTION,
     }

@@ -298,13 +298,15 @@ KINDS: dict[str, tuple[int, str]] = {
 class Finding:
     """One finding about one place (a place code, empty where none belongs to it).
 
-    `amount` is minor units of the reporting currency, None where none belongs to it; `gaps` fills the words.
+    `amount` is minor units of the reporting currency, None where none belongs to it; `gaps` fills the words; `row_ids` are
+    the table rows that the words rest on, where no figure of the place does.
     """
 
     kind: str
     place: str = ""
     amount: int | None = None
     gaps: dict[str, str] = field(default_factory=dict)
+    row_ids: str = ""
 
     @property
     def urgency(self) -> int:

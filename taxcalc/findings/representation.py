@@ -51,9 +51,8 @@ def representatives(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     needed = sorted({*_needed_on_arrival(assessment), *(places.index(one.place) for one in found)})
     for code in needed:
         answer = representation(code, LOCAL, facts.as_of_day, facts)
-        found.append(
-            Finding("fiscal_representative", places.code(code), None, _gaps(assessment, answer, WORDS))
-        )
+        gaps = _gaps(assessment, answer, WORDS)
+        found.append(Finding("fiscal_representative", places.code(code), None, gaps, answer.row_ids))
     return [*found, *_intermediary(assessment)]
 
 
@@ -104,7 +103,7 @@ def _intermediary(assessment: Assessment) -> list[Finding]:
         return []
     answer = representation(places.index("EU"), IMPORTS, run.facts.as_of_day, run.facts)
     words = {**WORDS, **INTERMEDIARY}
-    return [Finding("import_intermediary", "EU", None, _gaps(assessment, answer, words))]
+    return [Finding("import_intermediary", "EU", None, _gaps(assessment, answer, words), answer.row_ids)]
 
 
 def _gaps(assessment: Assessment, found: Representation, words: dict[Answer, str]) -> dict[str, str]:

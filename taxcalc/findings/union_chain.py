@@ -140,7 +140,8 @@ def reverse_charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
             "lacks": LACKS.get(str(table["supplier"][row]), "meet the conditions of this state's rule"),
             "doubt": FROM_MEMORY if doubtful or table["ordinary_goods"][row] == "unclear" else "",
         }
-        found.append(Finding("reverse_charge", places.code(code), stake, gaps))
+        row_ids = str(table.row_ids(np.array([row]))[0])
+        found.append(Finding("reverse_charge", places.code(code), stake, gaps, row_ids))
     return found
 
 
