@@ -275,6 +275,7 @@ class Assessment:
             frame[name] = [
                 None if pd.isna(v) else write_amount(int(v), c) if c else str(int(v)) for v, c in pairs
             ]
+            frame[name] = frame[name].astype(object)
         return frame
 
 

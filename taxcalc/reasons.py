@@ -92,7 +92,13 @@ REASONS: dict[str, str] = {
     "eu_fulfiller_export": "the fulfiller exports: free if it holds the proof",
     "eu_fulfiller_same_state": "the goods stay in the state of dispatch: its VAT is to be expected",
     "eu_fulfiller_transport_second": "the transport belongs to your sale, so the fulfiller's sale is local at dispatch",
-    "eu_fulfiller_no_number": "the fulfiller has no VAT number of yours from another member state",
+    "eu_fulfiller_no_number": "the fulfiller had no VAT number of yours that held that day from another member state",
+    "eu_fulfiller_deemed_supplier": "the transport belongs to the sale of the marketplace, the deemed supplier: the fulfiller's "
+    "sale is local at dispatch",
+    "eu_fulfiller_number_unclear": "whose VAT number the fulfiller has, or whether that of a small business counts, is unclear",
+    "eu_fulfiller_exempt_seller": "an exempt small business without a number: VAT of dispatch, or perhaps that of arrival",
+    "eu_fulfiller_reverse_charge": "the fulfiller is not listed as collecting here: if it is not established here, you account "
+    "for the VAT instead (reverse charge)",
     "eu_fulfiller_number": "your VAT number from another member state: free only if it is valid and transport is proven",
     "eu_fulfiller_transport_open": "to which sale the transport belongs is open: both outcomes are possible",
     # elsewhere
@@ -119,10 +125,13 @@ FROM_FIRST_SALE = (
 OVER_UNION_LIMIT = ("eu_over_limit",)
 """Reasons under which the Union-wide limit, or the choice to leave it, moves a sale to its state of arrival."""
 
+AFTER_TRANSPORT = "eu_local_after_transport"
+"""Reason under which the choice about the transport makes the seller's own sale local on arrival."""
+
 LOCAL_REGISTRATION = (
     "eu_domestic_elsewhere",
     "eu_business_at_dispatch",
-    "eu_local_after_transport",
+    AFTER_TRANSPORT,
     "eu_imported_for_sale",
 )
 """Reasons that ask for a local registration which no one-stop shop replaces."""

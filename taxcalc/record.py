@@ -30,8 +30,9 @@ from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.remitted import paid_since_duty, shown_as_paid
 from taxcalc.retail_base import retail_base
+from taxcalc.rows_named import sources_named
 from taxcalc.tables.schema import BASES
-from taxcalc.terms import REGIMES
+from taxcalc.terms import regime_name
 from taxcalc.union_prices_record import priced_without_vat, same_price
 from taxcalc.wordings import general_assumptions, outside
 
@@ -61,6 +62,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     sums = PlaceSums(assessment)
     own = {places.code(code): own_rows_of_place(assessment, code) for code in sums.codes}
     late = late_parts(assessment, sums, own)
+    papers, raised = documents(assessment), findings(assessment, sums)
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -86,10 +88,13 @@ def record(assessment: Assessment) -> dict[str, Any]:
         **late,
         "fulfiller": _fulfiller(assessment),
         "retail_base": retail_base(assessment, sums),
-        **documents(assessment),
+        **papers,
         **charged_against_expected(assessment),
         **use_tax_on_samples(assessment),
-        "findings": [{**each, "own_rows": own.get(each["place"], [])} for each in findings(assessment, sums)],
+        "findings": [
+            {**each, "own_rows": sorted({*own.get(each["place"], []), *own_among(each["row_ids"])})}
+            for each in raised
+        ],
         "totals": {
             **_totals(assessment, sums),
             "own_rows": sorted({name for some in own.values() for name in some}),
@@ -102,7 +107,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "priced_without_vat": priced_without_vat(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
-        "sources": _sources(assessment, sources_of(late)),
+        "sources": _sources(assessment, sources_of(late) | sources_named([papers, raised], tables)),
     }
 
 
@@ -171,11 +176,10 @@ def _place(assessment: Assessment, sums: PlaceSums, code: int) -> dict[str, Any]
     """Build the part of one place."""
     terms = sums.weakest(code)
     duty = sums.duty(code)
-    regime = REGIMES[min(int(places.regimes()[code]), len(REGIMES) - 1)].name
     return {
         "place": places.code(code),
         "name": places.name(places.code(code)),
-        "regime": regime,
+        "regime": regime_name(code),
         **amounts(sums.period(code), assessment.currency),
         "duty_from": date_or_none(duty.first.start.day) if duty else None,
         "duty_until": date_or_none(duty.until) if duty else None,

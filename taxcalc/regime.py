@@ -1,8 +1,8 @@
-"""What a regime answers, and in which form: four functions over cases.
+"""What a regime answers, and in which form: five functions over cases.
 
 A case is one distinct combination of everything a rule looks at; lines with the same case are taxed the same way. A
-regime is a folder with the files place, thresholds, collect and fulfiller, each with the one function named here. US
-and EU are siblings and never import each other.
+regime is a folder with the files place, thresholds, collect, fulfiller and recovery, each with the one function named
+here. US and EU are siblings and never import each other.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from taxcalc.duties import Interval, ThresholdRow
     from taxcalc.facts import Facts
     from taxcalc.tables.rows import Rows
+    from taxcalc.terms import AllTerms
     from taxcalc.totals import Totals
 
 DUTIES = (
@@ -154,9 +155,10 @@ class FulfillerTerms:
 
     Rules as in CollectTerms; `base_*` int8 the price they apply to (the
     fulfiller's own, the customer's, or its own with `markup_ppm` on top), `avoidable` bool: the best document that
-    could be had that day brings the expected charge to nothing.
+    could be had that day brings the expected charge to nothing. `place` int16: whose tax it is.
     """
 
+    place: npt.NDArray[np.int16]
     reason: npt.NDArray[np.object_]
     low: Rules
     expected: Rules
@@ -168,6 +170,18 @@ class FulfillerTerms:
     avoidable: npt.NDArray[np.bool_]
     limit_currency: str
     evidence: Evidence = field(default_factory=Evidence)
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """What becomes of the fulfiller's tax, per case.
+
+    `on_file` bool: a document (or a VAT number) that the fulfiller had stops the tax, so that what it charged is to be asked
+    back from it. `route` object array of ids in `taxcalc.routes`: how the rest may come back, or why it does not.
+    """
+
+    on_file: npt.NDArray[np.bool_]
+    route: npt.NDArray[np.object_]
 
 
 @dataclass(frozen=True)
@@ -206,12 +220,20 @@ class FulfillerRule(Protocol):
         """Answer per case."""
 
 
+class RecoveryRule(Protocol):
+    """What becomes of the tax that the fulfiller may charge."""
+
+    def __call__(self, terms: AllTerms, lines: npt.NDArray[np.int64], facts: Facts) -> Recovery:
+        """Answer per case of a run; `lines` are the lines of each case in the days looked at."""
+
+
 @dataclass(frozen=True)
 class Regime:
-    """One regime: its code in `taxcalc.places` and its four answers."""
+    """One regime: its code in `taxcalc.places` and its five answers."""
 
     name: str
     place: PlaceRule
     thresholds: ThresholdRule
     collect: CollectRule
     fulfiller: FulfillerRule
+    recovery: RecoveryRule

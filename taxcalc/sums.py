@@ -59,6 +59,7 @@ MEASURES = (
 BY_CASE = (
     "lines",
     "to_collect",
+    "to_collect_high",
     "fulfiller_tax_low",
     "fulfiller_tax",
     "fulfiller_tax_high",

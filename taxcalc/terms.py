@@ -49,6 +49,11 @@ def fulfiller_regime_of(cases: Cases, where: Placed, facts: Facts) -> npt.NDArra
     return regime
 
 
+def regime_name(place: int) -> str:
+    """Name the regime of a place code."""
+    return REGIMES[min(int(places.regimes()[place]), OTHER)].name
+
+
 def placed(cases: Cases, facts: Facts) -> Placed:
     """Ask every regime where its cases are taxed."""
     answer = Placed(
@@ -104,7 +109,11 @@ class Terms:
 
 @dataclass(frozen=True)
 class AllTerms:
-    """Everything the regimes say of the cases of a run."""
+    """Everything the regimes say of the cases of a run.
+
+    `billed_by` is the regime (a position in REGIMES) that answers for the fulfiller's sale, `billed_in` the place whose tax
+    that is; both can differ from those of the seller's own sale.
+    """
 
     cases: Cases
     regime: npt.NDArray[np.int8]
@@ -115,6 +124,8 @@ class AllTerms:
     base: dict[str, npt.NDArray[np.int8]]
     markup_ppm: Ints
     avoidable: npt.NDArray[np.bool_]
+    billed_by: npt.NDArray[np.int8]
+    billed_in: npt.NDArray[np.int16]
 
 
 def all_terms(cases: Cases, facts: Facts) -> AllTerms:
@@ -127,11 +138,15 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
         answer = rules.collect(cases.take(index), taken(where, index), facts)
         duty[index] = answer.duty
         collected.append((index, answer))
+    billed_by = fulfiller_regime_of(cases, where, facts)
     billed = [
         (index, rules.fulfiller(cases.take(index), taken(where, index), facts))
-        for index, rules in _parts(fulfiller_regime_of(cases, where, facts))
+        for index, rules in _parts(billed_by)
     ]
     base, markup, avoidable = _fulfiller_parts(cases.size, billed)
+    billed_in = where.place.copy()
+    for index, bill in billed:
+        billed_in[index] = bill.place
     return AllTerms(
         cases,
         regime,
@@ -142,6 +157,8 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
         base,
         markup,
         avoidable,
+        billed_by,
+        billed_in,
     )
 
 

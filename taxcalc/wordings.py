@@ -81,6 +81,11 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         found.append(
             f"No reference rate is published here after {last_published()}; the last one is carried on."
         )
+    if (run.terms.billed_by[assessment.sums.by_case["lines"] > 0] == places.EU).any():
+        found.append(
+            "The fulfiller is taken to be established in the member state in which it makes the goods, so that it charges VAT "
+            "itself; whether it could leave the VAT to you (reverse charge) is named as a finding."
+        )
     in_us = (places.regimes()[assessment.sums.keys // SHIFT] == places.US).any()
     if in_us and run.facts.tables.local is None:
         found.append(

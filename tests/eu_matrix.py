@@ -12,17 +12,23 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from shop import answers, fulfiller, orders, registered, seller, union_seller
+from shop import answers, certificate, fulfiller, orders, registered, seller, union_seller
 
-from taxcalc import assess
+from taxcalc import assess, places
 from taxcalc.caution import CAUTION
+from taxcalc.tables.load import load_tables
+from taxcalc.terms import REGIMES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from taxcalc import Assessment
+
 PICTURE = Path(__file__).parent / "pictures" / "eu_matrix.txt"
 COMMAND = "python tests/eu_matrix.py"
 SOLD, AS_OF, SINCE = date(2026, 5, 4), date(2026, 5, 10), date(2024, 1, 1)
+LATER = date(2026, 7, 20)
+"""A day on which the quarter of the sale is over, so that what becomes of its tax can be said."""
 
 
 def numbers(*states: str) -> list[dict[str, Any]]:
@@ -64,6 +70,45 @@ BUYERS: dict[str, dict[str, str]] = {
 }
 """Numbers of the published form, one with a wrong check digit."""
 
+
+def in_chain(supply: str, *numbers_given: str, **more: Any) -> dict[str, Any]:  # noqa: ANN401 - values of a profile
+    """Numbers that the fulfiller has, and to which sale the transport belongs."""
+    papers = [certificate("EU", "vat_number", state, SINCE) for state in numbers_given]
+    site = fulfiller(ship_from=["DE", "PL"], transport_supply=supply, **more)
+    return {"certificate": papers, "fulfiller": [site]}
+
+
+SMALL = registered("NL", since=SINCE, scheme="small_business")
+CHAIN: dict[str, dict[str, Any]] = {
+    f"in Germany, its number given, transport with the sale: {supply}": union_seller(
+        "DE", registration=numbers("DE"), **in_chain(supply, "DE")
+    )
+    for supply in ("unset", "first", "second")
+}
+CHAIN |= {
+    "in Germany, registered in Poland too, both numbers given, transport with the second sale": union_seller(
+        "DE", registration=numbers("DE", "PL"), **in_chain("second", "DE", "PL")
+    ),
+    "in Germany, no number given, transport with the first sale": union_seller(
+        "DE", registration=numbers("DE"), **in_chain("first")
+    ),
+    "in the Netherlands, exempt small business, transport open": union_seller(
+        "NL", registration=SMALL, **in_chain("unset")
+    ),
+    "in Ireland, registered in Poland, fulfiller collects in Germany alone": union_seller(
+        "IE",
+        registration=numbers("IE", "PL"),
+        **in_chain("second", collects_in=[{"place": "DE", "from": SINCE}]),
+    ),
+    "outside the Union, number of the Netherlands given, transport with the first sale": seller(
+        registration=numbers("NL"), **in_chain("first", "NL")
+    ),
+    "outside the Union, Union one-stop shop in Spain, transport with the second sale": seller(
+        registration=[*numbers("ES"), *scheme("union_oss", "ES")], **in_chain("second")
+    ),
+}
+CHAIN_FROM, CHAIN_TO = ("DE", "PL"), ("DE", "FR", "PL", "NO")
+
 COLLECT = ("to_collect_low", "to_collect", "to_collect_high")
 CHARGED = ("fulfiller_tax_low", "fulfiller_tax", "fulfiller_tax_high")
 MADE_UP = (
@@ -78,7 +123,13 @@ READING = (
 
 def assessed(profile: dict[str, Any]) -> dict[str, dict[str, Any]]:
     """Assess one order a place of dispatch, of arrival and a buyer, by the public call."""
-    rows = [
+    rows = _sold(FROM, TO, tuple(BUYERS))
+    return dict(answers(assess(orders(rows), profile, as_of=AS_OF)).to_dict("index"))
+
+
+def _sold(leave: tuple[str, ...], arrive: tuple[str, ...], buyers: tuple[str, ...]) -> list[dict[str, str]]:
+    """Write one order a place of dispatch, of arrival and a buyer."""
+    return [
         {
             "order_id": name(leaves, arrives, buyer),
             "to": arrives,
@@ -90,11 +141,10 @@ def assessed(profile: dict[str, Any]) -> dict[str, dict[str, Any]]:
             "ordered_on": SOLD.isoformat(),
             **BUYERS[buyer],
         }
-        for leaves in FROM
-        for arrives in TO
-        for buyer in BUYERS
+        for leaves in leave
+        for arrives in arrive
+        for buyer in buyers
     ]
-    return dict(answers(assess(orders(rows), profile, as_of=AS_OF)).to_dict("index"))
 
 
 def name(leaves: str, arrives: str, buyer: str) -> str:
@@ -113,7 +163,42 @@ def picture() -> list[str]:
         "",
         _heads(),
         *(line for who, profile in SELLERS.items() for line in _of(who, profile)),
+        "",
+        "The chain: numbers given, whose the transport is, and what becomes of the fulfiller's VAT as things stood",
+        "",
+        _chain_heads(),
+        *(line for who, profile in CHAIN.items() for line in _chain_of(who, profile)),
     ]
+
+
+def _chain_heads() -> str:
+    """Name the columns of the chain."""
+    widths = {"from  to": 11, "own sale": 7, "why": 26, "fulfiller": 17, "why ": 29, "of": 2}
+    return " | ".join([*(f"{title:{width}}" for title, width in widths.items()), "what becomes of it"])
+
+
+def _chain_of(who: str, profile: dict[str, Any]) -> Iterator[str]:
+    """Give the lines of one seller in the chain, consumers alone; each order is its only sale."""
+    yield ""
+    yield f"Seller {who}"
+    tables = load_tables()
+    for order in _sold(CHAIN_FROM, CHAIN_TO, ("consumer",)):
+        found = assess(orders([order]), profile, tables=tables, as_of=LATER)
+        (line,) = answers(found).to_dict("records")
+        charge = " ".join(_euros(line[end]) for end in CHARGED)
+        yield (
+            f"{order['order_id'][:11]} | {line['place']:7} | {line['reason']:26} | {charge} | "
+            f"{line['fulfiller_reason']:29} | {_what_becomes(found)}"
+        )
+
+
+def _what_becomes(found: Assessment) -> str:
+    """Say whose tax the fulfiller's is, and what becomes of it."""
+    terms = found.run.terms
+    answer = REGIMES[int(terms.billed_by[0])].recovery(terms, found.sums.year["sold"], found.run.facts)
+    exempt = "exempt; to be corrected if charged" if answer.on_file[0] else ""
+    way = exempt or ("avoidable" if terms.avoidable[0] else answer.route[0])
+    return f"{places.code(int(terms.billed_in[0])):2} | {way}"
 
 
 def _heads() -> str:

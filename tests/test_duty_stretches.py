@@ -181,19 +181,24 @@ def test_a_crossed_limit_says_what_follows_from_it(
     [
         pytest.param("first", set(), id="stated, so not open"),
         pytest.param(
-            "unset", {"transport_open_no_number:EU"}, id="open, but nothing hangs on it without a number"
+            "unset",
+            {"transport_open_no_number:EU", "transport_open_own_sales:DE"},
+            id="open: no charge hangs on it without a number, but the own sales do",
         ),
     ],
 )
-def test_no_sum_hangs_on_the_transport_while_the_fulfiller_has_no_number(
+def test_no_charge_hangs_on_the_transport_while_the_fulfiller_has_no_number(
     supply: str, kinds: set[str]
 ) -> None:
-    """Without a number its VAT is the same either way."""
-    profile = seller(fulfiller=[fulfiller(ship_from=["PL"], transport_supply=supply)])
+    """Without a number its VAT is the same either way; the sum of the seller's own sales is named by state."""
+    site = [fulfiller(ship_from=["PL"], transport_supply=supply)]
+    profile = seller(fulfiller=site, reporting_currency="EUR")
     rows = [{"to": "DE", "item_amount": "119.00", "sent_from": "PL", **EUROS}]
     found = kinds_of(record_of(rows, profile, period="2026-Q2"))
     assert {name for name in found if name.startswith("transport")} == kinds
-    assert all(found[name]["amount"] is None for name in kinds)
+    assert {name: found[name]["amount"] for name in kinds} == {
+        name: "19.00" if name == "transport_open_own_sales:DE" else None for name in kinds
+    }
 
 
 def test_tax_of_the_fulfiller_on_the_retail_price_may_be_set_off() -> None:

@@ -32,6 +32,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
         "money",
         "outlook",
         "reasons",
+        "routes",
     ),
     ("exchange", "local_rates", "places", "places_find", "seller", "start", "tables", "zone_numbers"),
     ("intake", "set_aside", "spool", "spool_folder", "tie_out"),
@@ -80,6 +81,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "refunded_lacks",
             "remitted",
             "retail_base",
+            "rows_named",
             "union_prices",
             "union_prices_record",
             "us_assumptions",
@@ -99,6 +101,7 @@ QUESTIONS = {
     "thresholds": regime.ThresholdRule,
     "collect": regime.CollectRule,
     "fulfiller": regime.FulfillerRule,
+    "recovery": regime.RecoveryRule,
 }
 
 JOINS_PATHS = (
@@ -209,7 +212,7 @@ def test_the_overview_of_commands_loads_nothing_heavy() -> None:
 
 
 @pytest.mark.parametrize("name", REGIMES)
-def test_a_regime_has_the_four_files(name: str) -> None:
+def test_a_regime_has_the_five_files(name: str) -> None:
     """Whoever knows one regime knows the others."""
     for question in QUESTIONS:
         assert f"taxcalc.{name}.{question}" in NAMES

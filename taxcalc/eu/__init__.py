@@ -7,7 +7,8 @@ in `thresholds`; what the seller should collect and what the fulfiller may charg
 from taxcalc.eu.collect import collect
 from taxcalc.eu.fulfiller import fulfiller
 from taxcalc.eu.place import place
+from taxcalc.eu.recovery import recovery
 from taxcalc.eu.thresholds import thresholds
 from taxcalc.regime import Regime
 
-REGIME = Regime("eu", place, thresholds, collect, fulfiller)
+REGIME = Regime("eu", place, thresholds, collect, fulfiller, recovery)

@@ -52,7 +52,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
-            (facts.tables["eu/rates"], np.where(charged, other, np.int32(-1)), ("percent",)),
+            (facts.tables["eu/rates"], np.where(charged | maybe, other, np.int32(-1)), ("percent",)),
             _limit_row(cases, placed, facts),
             *law(cases, placed, facts),
         )
@@ -74,11 +74,16 @@ def _range(
     rate: npt.NDArray[np.int64],
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int32]]:
-    """Give lowest and highest rate: that of the place and that of arrival, where the sale may be taxed on arrival."""
+    """Give lowest and highest rate: that of the place and that of arrival, where the sale may be taxed on arrival.
+
+    With undecided transport: for sales under the limit, and for sales to a business of another member state, whose
+    exemption the transport carries.
+    """
     undecided = of_fulfiller(cases, facts, "transport_supply") == "unset"
     goods = cases.product_class != DIGITAL
     under_limit = (placed.situation == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
-    both = (undecided & goods & under_limit) | (placed.situation == Situation.BUSINESS_AT_DISPATCH)
+    carried = under_limit | (placed.situation == Situation.INTRA_COMMUNITY)
+    both = (undecided & goods & carried) | (placed.situation == Situation.BUSINESS_AT_DISPATCH)
     arrival = rate_rows(rules_of(cases.destination, facts), cases.product_class, cases.day, facts)
     rows = np.where(both, arrival, np.int32(-1))
     there = np.where(both, ppm(rows, facts), rate)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc import places
 from taxcalc.caution import CAUTION
-from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, open_transport
+from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.fees import fees_on_deliveries
@@ -25,7 +25,14 @@ from taxcalc.findings.registered import (
     stock_not_counted,
     turnover_taxes,
 )
+from taxcalc.findings.representation import representatives
 from taxcalc.findings.union import union
+from taxcalc.findings.union_chain import (
+    local_after_transport,
+    number_worth,
+    open_transport,
+    reverse_charges,
+)
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
@@ -43,6 +50,10 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     unconfirmed,
     union,
     open_transport,
+    local_after_transport,
+    representatives,
+    reverse_charges,
+    number_worth,
     fulfiller_side,
     charges,
     samples,
@@ -80,5 +91,6 @@ def _shown(finding: Finding, currency: str) -> dict[str, Any]:
         "name": places.name(finding.place) if finding.place else None,
         "text": finding.text,
         "amount": None if finding.amount is None else write_amount(finding.amount, currency),
+        "row_ids": finding.row_ids,
         "caution": CAUTION,
     }

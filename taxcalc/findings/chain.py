@@ -1,34 +1,16 @@
-"""What the chain of two sales brings up: transport, documents, rulings."""
+"""What the chain of two sales brings up: documents, rulings."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from taxcalc import places
-from taxcalc.eu.place import of_fulfiller
 from taxcalc.findings.finding import Finding
 from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
-
-
-def open_transport(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find the sum that hangs on which of the two sales the transport belongs to.
-
-    Where the fulfiller has no number of the seller nothing hangs on it now; the choice is open all the same.
-    """
-    _ = sums
-    run, by_case = assessment.run, assessment.sums.by_case
-    terms = run.terms
-    unset = of_fulfiller(terms.cases, run.facts, "transport_supply") == "unset"
-    stake = int(by_case["fulfiller_tax_high"][terms.fulfiller.reason == "eu_fulfiller_transport_open"].sum())
-    without = unset & (terms.fulfiller.reason == "eu_fulfiller_no_number") & (by_case["lines"] > 0)
-    return [
-        *([Finding("transport_open", "EU", stake)] if stake else []),
-        *([Finding("transport_open_no_number", "EU")] if without.any() else []),
-    ]
 
 
 def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from taxcalc.findings.union_kinds import UNION_KINDS
+
 KINDS: dict[str, tuple[int, str]] = {
     "past_duty": (
         1,
@@ -143,14 +145,16 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "To which of the two sales the transport belongs decides what the fulfiller may charge and where you must "
-            "register. That is a matter for a professional; the amount is the fulfiller's VAT at stake in the period."
+            "register. By who sends the goods art. 36a of Directive 2006/112/EC {points}. That is a matter for a professional; "
+            "the amount is the fulfiller's VAT at stake in the period. Write the answer as transport_supply in the profile."
         ),
     ),
     "transport_open_no_number": (
         2,
         (
             "To which of the two sales the transport belongs is open, and the fulfiller has no VAT number of yours from another "
-            "member state: as it is, it may charge its VAT either way. Ask a professional for both together."
+            "member state: as it is, it may charge its VAT either way. By who sends the goods art. 36a of Directive 2006/112/EC "
+            "{points}. Ask a professional for both together."
         ),
     ),
     "replace_document": (
@@ -378,6 +382,7 @@ KINDS: dict[str, tuple[int, str]] = {
             "the profile; until then threshold values are lower bounds."
         ),
     ),
+    **UNION_KINDS,
 }
 """Urgency (1: act now; 2: look at it before the next return; 3: know it) and words by kind, in the order of showing."""
 
@@ -386,13 +391,15 @@ KINDS: dict[str, tuple[int, str]] = {
 class Finding:
     """One finding about one place (a place code, empty where none belongs to it).
 
-    `amount` is minor units of the reporting currency, None where none belongs to it; `gaps` fills the words.
+    `amount` is minor units of the reporting currency, None where none belongs to it; `gaps` fills the words; `row_ids` are
+    the table rows that the words rest on, where no figure of the place does.
     """
 
     kind: str
     place: str = ""
     amount: int | None = None
     gaps: dict[str, str] = field(default_factory=dict)
+    row_ids: str = ""
 
     @property
     def urgency(self) -> int:

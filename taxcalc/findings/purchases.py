@@ -60,8 +60,14 @@ def charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     for code, kind, part in by_place_and_kind(assessment):
         amount = sum(row.amount for row in part) - lost(assessment, part)
         if amount:
-            found.append(Finding(KINDS_OF_CHARGE[kind], code, amount))
+            found.append(Finding(_kind_of_charge(code, kind), code, amount))
     return found
+
+
+def _kind_of_charge(code: str, kind: str) -> str:
+    """Name the finding; VAT on an exempt sale is corrected, not credited."""
+    union = places.regimes()[places.index(code)] == places.EU
+    return "vat_charged_on_exempt_sale" if union and kind == "document_on_file" else KINDS_OF_CHARGE[kind]
 
 
 def samples(assessment: Assessment, sums: PlaceSums) -> list[Finding]:

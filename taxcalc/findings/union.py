@@ -15,7 +15,7 @@ from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rul
 from taxcalc.facts import EURO, OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.money import write_amount
-from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
+from taxcalc.reasons import AFTER_TRANSPORT, BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -24,11 +24,12 @@ if TYPE_CHECKING:
     from taxcalc.place_sums import PlaceSums
 
 UNION = "EU"
+ON_THE_SPOT = tuple(word for word in LOCAL_REGISTRATION if word != AFTER_TRANSPORT)
+"""Sales that are local where goods start or are imported; `union_chain` tells of those that the transport makes local."""
 IMPORTED = "eu_imported_for_sale"
 HOW = {
     "eu_domestic_elsewhere": "are made and delivered here",
     "eu_business_at_dispatch": "are sent from here to businesses without a number of another member state",
-    "eu_local_after_transport": "arrive here by a transport that belongs to the fulfiller's sale",
     IMPORTED: "are imported before your sale and delivered here",
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
@@ -64,7 +65,7 @@ def _unserved(assessment: Assessment, reasons: tuple[str, ...]) -> npt.NDArray[n
 def _on_the_spot(assessment: Assessment) -> list[Finding]:
     """Find member states where a seller who is not established there needs a registration that no scheme replaces."""
     terms, by_case = assessment.run.terms, assessment.sums.by_case
-    cases, found = _unserved(assessment, LOCAL_REGISTRATION), []
+    cases, found = _unserved(assessment, ON_THE_SPOT), []
     for code in np.unique(terms.placed.place[cases]).tolist():
         at = cases & (terms.placed.place == code)
         reasons = [reason for reason in HOW if (terms.collect.reason[at] == reason).any()]

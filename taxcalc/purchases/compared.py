@@ -1,10 +1,12 @@
 """What the fulfiller charged against what it may charge: sums by place, quarter and kind of difference.
 
 Only lines whose charge is in the files are looked at: a blank says nothing, and is not zero. A sale fits where its charge
-lies in the range from low to high, give or take one minor unit for rounding. Looked at are the fulfiller's sales into
-states of the United States, for which the tables hold how it is taxed.
+lies in the range from low to high (with a document on file: up to the expected tax), give or take one minor unit for
+rounding. Looked at are the fulfiller's sales into states of the United States for which the tables hold how it is taxed,
+and its sales under the Union's VAT, each at the place whose tax it is.
 
-- `document_on_file`: charged though a document that the state accepts was on file.
+- `document_on_file`: charged though a document that the state accepts was on file, or VAT on a supply that is exempt by the
+  VAT number given or as an export.
 - `credit_short`: the fulfiller gave back a price, but less of the tax it had charged than belongs to it.
 - `more`, `less`: charged more than the high end or less than the low end, by so much.
 - `not_charged`: nothing charged on a sale although the low end is above nothing (samples: `taxcalc.purchases.own_use`).
@@ -25,6 +27,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
+from taxcalc.eu.recovery import NOT_DUE
 from taxcalc.exchange import convert
 from taxcalc.purchases.credits import price_back, shared_out, tax_back
 
@@ -45,6 +48,7 @@ ROUNDING = 1
 
 SLOTS = 2**16
 NOT_JUDGED, JUDGED, DOCUMENTED = 0, 1, 2
+ON_FILE = ("us_fulfiller_document", *NOT_DUE)
 
 
 class Compared(NamedTuple):
@@ -64,8 +68,8 @@ NOTHING = Compared(*(np.zeros(0, np.int64) for _ in range(3)))
 def judged(terms: AllTerms) -> npt.NDArray[np.int8]:
     """Tell per case whether its charge can be compared, and whether it is one with an accepted document on file."""
     reason = terms.fulfiller.reason
-    mine = (terms.regime == places.US) & (reason != "us_fulfiller_no_rule")
-    documented = reason == "us_fulfiller_document"
+    mine = np.isin(terms.billed_by, (places.US, places.EU)) & (reason != "us_fulfiller_no_rule")
+    documented = np.isin(reason, ON_FILE)
     return np.where(documented, DOCUMENTED, np.where(mine, JUDGED, NOT_JUDGED)).astype(np.int8)
 
 
@@ -88,7 +92,7 @@ def compared(
     lines = bucket.lines
     days = lines["tax_day"][at]
     slot = quarter_number(days).astype(np.int64) * 2 + ((days >= period[0]) & (days <= period[1]))
-    place = terms.placed.place[bucket.case[at]].astype(np.int64)
+    place = terms.billed_in[bucket.case[at]].astype(np.int64)
     money = convert(amount, lines["fulfiller_currency"][at], currency, lines["day"][at])
     return added(
         Compared((place * SLOTS + slot) * len(DIFFERENCES) + kind, money, np.ones(at.size, np.int64))
@@ -98,7 +102,8 @@ def compared(
 def _outside(bucket: Bucket, figures: LineFigures, judged: npt.NDArray[np.int8]) -> tuple[Index, Ints, Ints]:
     """Find the sales and samples whose charge lies outside its range: lines, kinds, and by how much."""
     lines, charged = bucket.lines, figures.fulfiller_tax_charged
-    low, high = figures.fulfiller_tax["low"], figures.fulfiller_tax["high"]
+    low, documented = figures.fulfiller_tax["low"], (judged == DOCUMENTED).take(bucket.case)
+    high = np.where(documented, figures.fulfiller_tax["expected"], figures.fulfiller_tax["high"])
     at = np.flatnonzero((charged > high + ROUNDING) | (charged < low - ROUNDING))
     told = lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED == 0
     at = at[told & (judged[bucket.case[at]] != NOT_JUDGED) & (lines["entry"][at] != Entry.REFUND)]

@@ -11,6 +11,7 @@ from taxcalc.days import quarter_name
 from taxcalc.money import write_amount
 from taxcalc.purchases.claims import NOT_HELD, last_day_to_ask
 from taxcalc.purchases.compared import DIFFERENCES, Difference, differences
+from taxcalc.terms import regime_name
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -55,6 +56,7 @@ def charged_against_expected(assessment: Assessment) -> dict[str, Any]:
             {
                 "place": code,
                 "name": places.name(code),
+                "regime": regime_name(places.index(code)),
                 "kind": kind,
                 "amount": write_amount(sum(row.amount for row in part), assessment.currency),
                 "too_late": write_amount(lost(assessment, part), assessment.currency),

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from taxcalc import places
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
 from taxcalc.exchange import convert
@@ -68,7 +69,8 @@ def own_use(
     """Estimate the use tax on the samples of a bucket; `judged` as in `taxcalc.purchases.compared.judged`."""
     lines = bucket.lines
     at = np.flatnonzero(lines["entry"] == Entry.SAMPLE)
-    at = at[judged[bucket.case[at]] != NOT_JUDGED]
+    of_states = (judged != NOT_JUDGED) & (terms.billed_by == places.US)
+    at = at[of_states[bucket.case[at]]]
     if not at.size:
         return NONE
     blank = (lines["blanks"][at] & Blank.FULFILLER_TAX_CHARGED) != 0

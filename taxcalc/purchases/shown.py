@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,9 +13,11 @@ from taxcalc.days import day as to_day
 from taxcalc.money import write_amount
 from taxcalc.own_rows import own_among
 from taxcalc.purchases.claims import NOT_HELD
+from taxcalc.purchases.shown_union import numbers_worth_giving, ways
 from taxcalc.purchases.split import PARTS, splits
 from taxcalc.purchases.worth import actions, state_worths, strict_states
 from taxcalc.tables.schema import BASES
+from taxcalc.terms import regime_name
 from taxcalc.us.asked_for import (
     HOME_NUMBER,
     NOTHING,
@@ -40,10 +43,14 @@ def documents(assessment: Assessment) -> dict[str, Any]:
     All are sums of the last four completed quarters (`from`, `to`); `whole` tells whether the files cover them.
     """
     worths = state_worths(assessment)
-    ranked = enumerate(actions(worths), start=1)
     window = _window(assessment)
+    found = [_action(assessment, action, window) for action in actions(worths)]
+    found += numbers_worth_giving(assessment, window)
+    found.sort(key=lambda action: -Decimal(action["saved"]))
     return {
-        "certificates": [_action(assessment, rank, action, window) for rank, action in ranked],
+        "certificates": [
+            {"rank": rank, "consequence": "", **action} for rank, action in enumerate(found, start=1)
+        ],
         "break_even": [_break_even(assessment, state, window) for state in strict_states(worths)],
         "fulfiller_tax_split": [_split(assessment, part, window) for part in splits(assessment)],
     }
@@ -65,11 +72,10 @@ def _iso(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _action(assessment: Assessment, rank: int, action: Action, window: dict[str, Any]) -> dict[str, Any]:
+def _action(assessment: Assessment, action: Action, window: dict[str, Any]) -> dict[str, Any]:
     """Write one action."""
     ends = [state.lasts.last_day for state in action.states if state.lasts.last_day is not None]
     return {
-        "rank": rank,
         "form": action.form,
         "needs": action.needs,
         "saved": write_amount(action.saved, assessment.currency),
@@ -144,11 +150,13 @@ def _split(assessment: Assessment, split: Split, window: dict[str, Any]) -> dict
     return {
         "place": code,
         "name": places.name(code),
+        "regime": regime_name(split.place),
         "expected": write_amount(sum(split.expected.values()), currency),
         **{name: write_amount(split.expected[name], currency) for name in PARTS},
         **{f"{name}_charged": write_amount(split.charged[name], currency) for name in PARTS},
         "charged_with_document": write_amount(split.charged_with_document, currency),
         **(split.ask_by.shown() if split.ask_by else NOT_HELD),
+        "ways": ways(assessment, split),
         **window,
         "caution": CAUTION,
     }

@@ -13,6 +13,7 @@ import numpy as np
 
 from taxcalc.arrow import Adding
 from taxcalc.columns import Blank
+from taxcalc.days import day as to_day
 from taxcalc.days import first_of_quarter, number
 
 if TYPE_CHECKING:
@@ -21,8 +22,12 @@ if TYPE_CHECKING:
     from taxcalc.figures import Bucket
     from taxcalc.money import Ints
 
-YEAR_MEASURES = ("lines", "lines_charged", "expected", "charged", "saved")
-"""By case: lines with any tax, those of them whose charge is known, and minor units of the reporting currency."""
+YEAR_MEASURES = (
+    *("sold", "lines", "lines_charged", "expected", "charged", "saved"),
+    *("expected_before", "charged_before"),
+)
+"""By case: lines of any kind, lines with any tax, those of them whose charge is known, and minor units of the reporting
+currency; `_before`: the part of the calendar year in which the four quarters begin, where they end in the next one."""
 
 QUARTERS = 4
 
@@ -32,6 +37,11 @@ class Year(NamedTuple):
 
     first: int
     last: int
+
+    @property
+    def new_year(self) -> int:
+        """The first day of the calendar year in which they end."""
+        return number(date(to_day(self.last).year, 1, 1))
 
 
 def last_year(as_of: date) -> Year:
@@ -45,16 +55,20 @@ def by_case(
 ) -> dict[str, npt.NDArray[np.int64]]:
     """Add up the lines of a bucket by case; `expected` and `charged` are int64 in the reporting currency, a line each."""
     lines = bucket.lines
-    some = (expected != 0) | (charged != 0)
-    chosen = np.flatnonzero(some & (lines["tax_day"] >= year.first) & (lines["tax_day"] <= year.last))
+    inside = (lines["tax_day"] >= year.first) & (lines["tax_day"] <= year.last)
+    chosen = np.flatnonzero(inside & ((expected != 0) | (charged != 0)))
     tax, billed = expected.take(chosen), charged.take(chosen)
     known = (lines["blanks"].take(chosen) & Blank.FULFILLER_TAX_CHARGED) == 0
     adding = Adding(bucket.case.take(chosen), cases)
     smaller = np.minimum(np.abs(tax), np.abs(billed)) * np.sign(tax) * (np.sign(tax) == np.sign(billed))
+    before = lines["tax_day"].take(chosen) < year.new_year
     return {
+        "sold": np.bincount(bucket.case[inside], minlength=cases),
         "lines": adding.lines,
         "lines_charged": adding.of(known.astype(np.int64)),
         "expected": adding.of(tax),
         "charged": adding.of(billed),
         "saved": adding.of(np.where(known, smaller, tax)),
+        "expected_before": adding.of(np.where(before, tax, 0)),
+        "charged_before": adding.of(np.where(before, billed, 0)),
     }

@@ -23,10 +23,12 @@ KIND = {
 }
 OF_ALL_TIMES = ("document_on_file", "credit_short")
 ASK = (
-    "Charges with a document on file, and tax kept when a price was given back, are those of the whole history: ask your "
-    "fulfiller for a credit. As a rule you have to ask it, and it files the claim with the state. The day shown is on the safe "
-    "side, counted from the first day of the quarter; the state's own may be later (* from memory, unconfirmed)."
+    "Charges with a document on file, VAT on sales that are exempt by your VAT number or as exports, and tax kept when a price "
+    "was given back, are those of the whole history: ask your fulfiller for a credit or a corrected invoice. As a rule you "
+    "have to ask it, and it files the claim with the state. The day shown is on the safe side, counted from the first day of "
+    "the quarter; the state's own may be later (* from memory, unconfirmed)."
 )
+VAT_KIND = {"document_on_file": "VAT charged on an exempt sale"}
 QUARTERS = 4
 """Quarters that are named; the record holds all."""
 
@@ -50,7 +52,7 @@ def charges(record: dict[str, Any]) -> Pieces:
     cells: list[list[Cell]] = [
         [
             stacked(place(row), *_quarters(row, currency, record["as_of"])),
-            KIND[row["kind"]],
+            VAT_KIND.get(row["kind"], KIND[row["kind"]]) if row["regime"] == "eu" else KIND[row["kind"]],
             count(row["lines"]),
             money(row["amount"], currency),
         ]

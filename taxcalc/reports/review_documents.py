@@ -20,12 +20,17 @@ FORM = {
     "multijurisdiction": "multijurisdiction resale certificate",
     "state": "the state's own form",
     "own_number": "a document with this state's own number",
+    "vat_number": "a VAT number of another member state",
 }
 NEEDS = {
     "nothing": "Needs no new number",
     "home_state_number": "Needs a sales-tax number of some state of the United States first",
     "ask": "Ask the state first what it takes",
     "registration": "Needs your registration there first",
+    "vat_number_elsewhere": "Needs a VAT registration in another member state first",
+    "transport": "Needs a professional's word that the transport is part of the fulfiller's sale",
+    "vat_number_elsewhere_and_transport": "Needs a VAT registration in another member state first, and a professional's word "
+    "that the transport is part of the fulfiller's sale",
 }
 """What has to be there first, in the order in which it is easily had."""
 LASTS = {
@@ -33,6 +38,7 @@ LASTS = {
     "no_end_stated": "no end stated",
     "as_printed": "the day printed on it",
     "while_licence_is_current": "while your licence is current",
+    "while_number_is_valid": "while the number is valid",
     "without_sales_for_months": "after a year without a purchase",
     "local_rules": "by local rules",
 }
@@ -80,7 +86,8 @@ def _actions(actions: list[Row], strict: list[Row], currency: str) -> Pieces:
     rest = [
         f"{marked(state)} {money(state['saved'], currency)}" for a in asked[SHOWN:] for state in a["states"]
     ]
-    below = f"Less was to be saved, in record.json: {', '.join(rest)}." if rest else ""
+    less = f"Less was to be saved, in record.json: {', '.join(rest)}." if rest else ""
+    below = "\n".join(filter(None, (_follows(asked[:SHOWN]), less)))
     return figures(columns, rows, asked[0]["caution"], below, gaps=True)
 
 
@@ -112,6 +119,11 @@ def _nothing_charged(actions: list[Row], split: list[Row]) -> Pieces:
 def _more(rows: list[Row]) -> str:
     """Say how many are left out."""
     return f" And {len(rows) - SHOWN} more, in record.json." if len(rows) > SHOWN else ""
+
+
+def _follows(actions: list[Row]) -> str:
+    """Say what follows from giving a document besides the saving."""
+    return " ".join(dict.fromkeys(printable(one["consequence"]) for one in actions if one["consequence"]))
 
 
 def _action(at: int, action: Row, currency: str) -> list[Cell]:
@@ -208,16 +220,43 @@ def _split(rows: list[Row], currency: str) -> Pieces:
     cells += [[stacked(marked(row), _back(row, currency)), *_parts(row, currency)] for row in shown]
     left = len(rows) - len(shown)
     below = (
-        "Avoidable: by a document you could have given on that day. May come back: as a credit on your own "
-        "return, because you had to collect there. Final cost: the rest as things stood. Ask by: for the first of the four "
-        "quarters, and three months later for each that follows."
+        "Avoidable: by a document you could have given on that day. May come back, and final cost: as things stood, on the "
+        "ways named below. Ask by: for the first of the four quarters, and three months later for each that follows."
     ) + (f" And {left} more, in record.json." if left else "")
-    return figures(columns, cells, rows[0]["caution"], below)
+    return [*figures(columns, cells, rows[0]["caution"], below), *_ways(rows, currency)]
 
 
 def _parts(row: Row, currency: str) -> list[Cell]:
     """Write the parts of one row, and below each what was really charged of it."""
     return [stacked(money(row[name], currency), _charged(row, name, currency)) for name in PARTS]
+
+
+def _ways(rows: list[Row], currency: str) -> Pieces:
+    """Say on which way what is not avoidable may come back and until when, or why it does not."""
+    found: dict[tuple[str, str, str, bool], list[str]] = {}
+    for row, way in ((one, way) for one in rows[:SHOWN] for way in one["ways"]):
+        key = way["words"], _until(way), way["law"] or "", way["comes_back"]
+        amount = money(way["expected"], currency)
+        mark = "*" if way["basis"] == "unconfirmed" else ""
+        found.setdefault(key, []).append(f"{place(row)} {amount}{mark}")
+    if not found:
+        return []
+    columns = [Column("What becomes of the rest"), Column("Until when"), Column("Where", number=True)]
+    cells: list[list[Cell]] = [
+        [stacked(f"{'May come back' if back else 'Final'}: {words}", law), until, stacked(*places)]
+        for (words, until, law, back), places in found.items()
+    ]
+    below = "* the procedure and its last day are from memory: check them with the state's tax office before you rely on them."
+    doubtful = any(text.endswith("*") for places in found.values() for text in places)
+    return figures(columns, cells, rows[0]["caution"], below if doubtful else "", gaps=True)
+
+
+def _until(way: Row) -> str:
+    """Say for which year the last day to ask is, and the least sum that is paid."""
+    if not way["ask_by"]:
+        return ""
+    least = f", at least {way['least']} a year" if way["least"] else ""
+    return f"tax of {way['year']}: ask by {day(way['ask_by'])}{least}"
 
 
 def _charged(row: Row, name: str, currency: str) -> str:
@@ -227,12 +266,12 @@ def _charged(row: Row, name: str, currency: str) -> str:
 
 
 def _back(row: Row, currency: str) -> str:
-    """Say what to ask back from the fulfiller and until when."""
-    wrongly = (
-        f"{money(row['charged_with_document'], currency)} charged with a document on file; "
-        if Decimal(row["charged_with_document"])
-        else ""
-    )
+    """Say what to ask back from the fulfiller and until when; VAT that may come back has its days below."""
+    amount = row["charged_with_document"]
+    if row["regime"] == "eu":
+        asked = f"{money(amount, currency)} charged on exempt sales: ask for a corrected invoice"
+        return asked if Decimal(amount) else ""
+    wrongly = f"{money(amount, currency)} charged with a document on file; " if Decimal(amount) else ""
     charged = any(Decimal(row[f"{name}_charged"]) for name in ("avoidable", "recoverable"))
     if not (wrongly or charged):
         return ""

@@ -81,6 +81,16 @@ KINDS: Final = {
     "prior_sales_overlap": "sales before your files that reach into them",
     "no_facilitator_law": "no marketplace law on file",
     "facilitator_by_election": "a marketplace that may choose to collect",
+    "local_after_transport": "own sales made local by the transport",
+    "transport_open_own_sales": "own sales that hang on the transport",
+    "register_where_goods_leave": "a registration where the goods leave",
+    "exempt_sales_from_here": "exempt sales without a number of the state",
+    "fiscal_representative": "a fiscal representative",
+    "import_intermediary": "an intermediary for imports",
+    "reverse_charge": "reverse charge, if the fulfiller is from elsewhere",
+    "vat_charged_on_exempt_sale": "VAT charged on an exempt sale",
+    "vat_number_worth": "a VAT number worth giving",
+    "vat_too_late": "VAT that is too late to ask for",
 }
 """Kinds of findings, in their order inside one urgency; others follow under their own name."""
 

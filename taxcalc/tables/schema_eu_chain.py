@@ -213,4 +213,31 @@ EU_CHAIN: tuple[Schema, ...] = (
             Field("law", "text", "articles that the case rests on", required=False),
         ),
     ),
+    Schema(
+        "eu/refund_procedures",
+        "How a business that is not registered in a member state asks it for input VAT, and until when",
+        (
+            PLACE,
+            Field(
+                "route",
+                "choice",
+                "which procedure",
+                key=True,
+                choices=("refund_between_states", "refund_from_outside"),
+            ),
+            Field("last_month", "count", "month of the last day to ask, in the year after that of the VAT"),
+            Field("last_day", "count", "day of that month"),
+            Field(
+                "least_amount", "amount", "least sum that is paid for a whole calendar year", required=False
+            ),
+            Field("currency", "currency", "currency of the least sum", required=False),
+            Field(
+                "reciprocity",
+                "choice",
+                "granted only to businesses of countries that grant the same",
+                choices=("no", "national_choice", "yes"),
+            ),
+            Field("law", "text", "article of the law", required=False),
+        ),
+    ),
 )

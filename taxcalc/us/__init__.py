@@ -8,6 +8,7 @@ from taxcalc.regime import Regime
 from taxcalc.us.collect import collect
 from taxcalc.us.fulfiller import fulfiller
 from taxcalc.us.place import place
+from taxcalc.us.recovery import recovery
 from taxcalc.us.thresholds import thresholds
 
-REGIME = Regime("us", place, thresholds, collect, fulfiller)
+REGIME = Regime("us", place, thresholds, collect, fulfiller, recovery)

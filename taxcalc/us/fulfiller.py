@@ -58,7 +58,6 @@ CHARGED = (
 
 def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     """Answer per case: no charge, the full charge, or a range where facts or law are unclear."""
-    _ = placed
     table = facts.tables["us/resale_rules"]
     rows = table.lookup(cases.day, place=cases.destination)
     rates = rates_on_arrival(cases, facts)
@@ -75,6 +74,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     freed = holidays_of_fulfiller(cases, facts.tables)
     in_holiday = may & low & (freed.rows >= 0) & ((state_rule != EXEMPT) | (local_rule != EXEMPT))
     return FulfillerTerms(
+        place=placed.place,
         reason=np.select(
             [rates.none, rows < 0, in_holiday],
             ["us_fulfiller_no_tax", "us_fulfiller_no_rule", "us_fulfiller_holiday_open"],
