@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -61,6 +61,8 @@ def limit_key(place: npt.NDArray[np.int16], day: npt.NDArray[np.int32]) -> npt.N
 class Counting:
     """Adds up what may count for thresholds."""
 
+    keys: ClassVar[str] = KEYS
+    lines: ClassVar[str] = LINES
     preparation: Preparation
     _asked: dict[tuple[int, int], DayOrders] = field(default_factory=dict)
     _counted: set[int] = field(default_factory=set)
@@ -74,12 +76,16 @@ class Counting:
         place = limit_place.take(index)
         key = limit_key(place, ready.lines["day"].take(index))
         counted = self._lines(ready, index, place)
+        self._keep(bucket, key, counted)
+        self.preparation.intake.spool.keep_texts(bucket, NAMES, ready.lines.order_id)
+        return added(key, counted)
+
+    def _keep(self, bucket: int, key: npt.NDArray[np.int32], counted: npt.NDArray[Any]) -> None:
+        """Keep which lines of a bucket count where, for `orders_on`."""
         spool = self.preparation.intake.spool
-        spool.keep(bucket, KEYS, key)
-        spool.keep(bucket, LINES, counted)
-        spool.keep_texts(bucket, NAMES, ready.lines.order_id)
+        spool.keep(bucket, self.keys, key)
+        spool.keep(bucket, self.lines, counted)
         self._counted.add(bucket)
-        return _added(key, counted)
 
     def _lines(self, ready: Prepared, index: Index, place: npt.NDArray[np.int16]) -> npt.NDArray[Any]:
         """Gather what is needed of the lines that may count."""
@@ -90,7 +96,7 @@ class Counting:
         counted["second"] = lines["second"].take(index)
         counted["line"] = index
         counted["channel"] = lines["channel"].take(index)
-        counted["buyer"] = _buyer(lines, index)
+        counted["buyer"] = buyers(lines, index)
         counted["taxable"] = ready.placed.taxable.take(ready.situation.take(index))
         return counted
 
@@ -136,9 +142,9 @@ class Counting:
         spool = self.preparation.intake.spool
         parts, names, before = [], [], 0
         for bucket in sorted(self._counted):
-            at = np.flatnonzero(spool.kept(bucket, KEYS) == key)
+            at = np.flatnonzero(spool.kept(bucket, self.keys) == key)
             if at.size:
-                found = spool.kept(bucket, LINES)[at]
+                found = spool.kept(bucket, self.lines)[at]
                 names.extend(picked(spool.kept_texts(bucket, NAMES), found["line"]))
                 found["order"] += before
                 before = int(found["order"].max()) + 1
@@ -166,7 +172,7 @@ def _by_order(lines: npt.NDArray[Any], names: list[str]) -> DayOrders:
     )
 
 
-def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
+def added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
     """Sum by place, day, channel, buyer and taxability; an order is taxable if any of its lines is."""
     taxed = lines["taxable"]
     keys, group = grouped((key.astype(np.int64) * CHANNELS + lines["channel"]) * BUYERS + lines["buyer"])
@@ -195,7 +201,7 @@ def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
     )
 
 
-def _buyer(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
+def buyers(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
     """Give the buyer of some lines for the day totals: a business where it has a VAT number of valid form."""
     return np.where(lines["buyer_number"][at] > 0, np.int8(BUSINESS), lines["buyer"][at])
 
