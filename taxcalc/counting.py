@@ -11,6 +11,7 @@ from taxcalc import places
 from taxcalc.arrow import grouped, orders_in, picked
 from taxcalc.columns import Entry
 from taxcalc.eu.rates import ppm, rate_rows
+from taxcalc.eu.small_business import USED, use_of, walked
 from taxcalc.exchange import convert
 from taxcalc.money import PPM, round_half_away
 from taxcalc.regime import NO_LIMIT
@@ -105,7 +106,8 @@ class Counting:
     ) -> tuple[Ints, Ints]:
         """Give what each line counts with, without tax.
 
-        Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival.
+        Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival. Prices
+        of a small business that is exempt at home hold no VAT of its home.
         """
         gross = lines["item_amount"].take(index) + lines["shipping_amount"].take(index)
         included, days, currency = (
@@ -126,9 +128,17 @@ class Counting:
                 (there, lines["destination"][at]),
             ):
                 rate = ppm(rate_rows(where, lines["product_class"][at], settled.rule_day[at], facts), facts)
+                if values is home and facts.home in walked(facts):
+                    rate = np.where(self._exempt_at_home(settled.rule_day[at]), 0, rate)
                 net = np.where(included[union], round_half_away(gross[union] * PPM, PPM + rate), gross[union])
                 values[union] = convert(net, currency[union], facts.union_currency, days[union])
         return home, there
+
+    def _exempt_at_home(self, days: npt.NDArray[np.int32]) -> npt.NDArray[np.bool_]:
+        """Tell on which days the seller uses the small-business scheme at home: its prices hold no VAT then."""
+        facts = self.preparation.facts
+        states = np.full(days.size, facts.home, np.int16)
+        return np.asarray(use_of(states, days, facts) == USED, dtype=np.bool_)
 
     def orders_on(self, place: int, day: int) -> DayOrders:
         """Give the orders that may count at a place on a day, in (time, order_id) order; asked once, then remembered."""

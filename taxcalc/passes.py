@@ -26,7 +26,7 @@ from taxcalc.delivery_fees import DeliveryFees
 from taxcalc.duties import Duties, Interval, ThresholdRow, profile_intervals
 from taxcalc.eu.place import place
 from taxcalc.eu.small_business import covered_state, walked
-from taxcalc.eu.small_business_shown import Exemptions, small_business
+from taxcalc.eu.small_business_shown import Exemptions, small_business, without_presence
 from taxcalc.facts import OPEN, Facts
 from taxcalc.figures import Bucket, line_figures
 from taxcalc.first_sales import FirstSales
@@ -167,7 +167,7 @@ class Run:
         turnover = Turnover(self.preparation, self._states)
         answer = small_business(Totals(pack(self.each(turnover.count)), turnover.orders_on), self.facts)
         rows.extend(answer.rows)
-        intervals.extend(answer.intervals)
+        intervals[:] = [*without_presence(intervals, self.facts), *answer.intervals]
         self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
         return Exemptions(answer.over, self.facts) if answer.over else None
 

@@ -52,6 +52,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "terms",
             "totals",
             "treatments",
+            "turnover",
         ),
         *("elsewhere", "eu", "us"),
     ),
@@ -59,6 +60,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
         *(
             "assessment",
             "delivery_fees",
+            "eu_assumptions",
             "figure_changes",
             "figures",
             "findings",

@@ -25,6 +25,7 @@ from taxcalc.eu.place import (
     place,
     rules_of,
 )
+from taxcalc.facts import holds
 from taxcalc.regime import NO_LIMIT
 
 if TYPE_CHECKING:
@@ -97,6 +98,17 @@ def refusal(state: int, day: int, facts: Facts) -> str:
     return "identified_elsewhere" if named - {facts.seller.country} else ""
 
 
+def refusals(facts: Facts) -> list[tuple[int, str]]:
+    """List the states for which the profile names the scheme, with each reason why it has no effect on a day of the run."""
+    found: set[tuple[int, str]] = set()
+    for r in facts.seller.registrations:
+        if r.scheme == SCHEME and r.place in places.codes():
+            state = places.index(r.place)
+            days = (day for day in _days_of_change(state, facts) if holds(r.from_day, r.until_day, day))
+            found.update((state, refusal(state, day, facts)) for day in days)
+    return sorted(pair for pair in found if pair[1])
+
+
 def use_on(state: int, day: int, facts: Facts) -> int:
     """Tell how the scheme stands in a state on a day: NOT_USED, POSSIBLE or USED.
 
@@ -140,15 +152,15 @@ def walked(facts: Facts) -> list[int]:
 
 def _ever_used(state: int, facts: Facts) -> bool:
     """Tell whether the scheme is used, or possible, on any day of the run: it changes only where profile or tables do."""
+    return any(use_on(state, day, facts) != NOT_USED for day in _days_of_change(state, facts))
+
+
+def _days_of_change(state: int, facts: Facts) -> list[int]:
+    """List the days of the run on which profile or tables may change how the scheme stands in a state, first and last too."""
     changes = {int(day) for name in (RULES, LIMITS) for day in facts.tables[name].change_days(state)}
-    days = {facts.first_day, facts.as_of_day, *facts.profile_days(), *changes, *_union_days(facts)}
-    inside = (day for day in sorted(days) if facts.first_day <= day <= facts.as_of_day)
-    return any(use_on(state, day, facts) != NOT_USED for day in inside)
-
-
-def _union_days(facts: Facts) -> list[int]:
-    """List the days on which a limit of the whole Union changes."""
-    return [int(day) for day in facts.tables["eu/other_limits"].change_days(places.index("EU"))]
+    of_union = {int(day) for day in facts.tables["eu/other_limits"].change_days(places.index("EU"))}
+    days = {facts.first_day, facts.as_of_day, *facts.profile_days(), *changes, *of_union}
+    return sorted(day for day in days if facts.first_day <= day <= facts.as_of_day)
 
 
 def abroad(facts: Facts) -> list[int]:

@@ -128,20 +128,27 @@ class Walk:
 
     def _closed(self, year: int, rule: Rule) -> bool | None:
         """Tell whether earlier turnover closes a year: for certain (True), perhaps (False), or not (None)."""
-        before = self.passed.get(year - 1, [])
-        if rule.previous is not None and self.turnover(year - 1, rule) > rule.previous:
+        before, january = self.passed.get(year - 1, []), number(date(year, 1, 1))
+        if any(p.certain and p.start is not None and p.start.day == january for p in before):
             return True
-        if any(p.start is not None and p.start.day == number(date(year, 1, 1)) and p.certain for p in before):
+        if self._over(year - 1, rule, rule.previous):
             return True
-        if rule.closed == "two_years" and self.turnover(year - 2, rule) > rule.amount:
+        if rule.closed == "two_years" and self._over(year - 2, rule, rule.amount):
             return True
-        if rule.closes_by_itself and any(p.rule.row == rule.row for p in before):
-            return True
-        if rule.previous is not None:
+        over = bool(before) or self._over(year - 1, rule, rule.amount)
+        if rule.previous is not None or rule.closes_next_year is False or not over:
             return None
-        over = bool(before) or self.turnover(year - 1, rule) > rule.amount
-        closes = rule.closes_next_year
-        return None if closes is False or not over else closes is True
+        return rule.closes_next_year is True
+
+    def _over(self, year: int, rule: Rule, amount: int | None) -> bool:
+        """Tell whether a year's turnover was over an amount, or an order passed the limit of the very row.
+
+        An order that passes a limit is taxed: without the VAT that is then in its price the sum may fall below again.
+        """
+        if amount is None:
+            return False
+        passed = any(p.rule.row == rule.row for p in self.passed.get(year, []))
+        return passed or self.turnover(year, rule) > amount
 
     def turnover(self, year: int, rule: Rule) -> int:
         """Add up a year in the currency of a rule: another currency is turned at the rate of the year's last day."""

@@ -95,6 +95,24 @@ def _registered(interval: Interval, facts: Facts) -> bool:
     )
 
 
+def without_presence(intervals: list[Interval], facts: Facts) -> list[Interval]:
+    """Let the presence at home end where the seller's small-business scheme begins: it is no ground to collect for itself."""
+    begun = [
+        number(r.from_day)
+        for r in facts.seller.registrations
+        if r.scheme == SCHEME and r.place == facts.seller.country
+    ]
+    if not begun or facts.home not in walked(facts):
+        return intervals
+    last = min(begun) - 1
+    at_home = [i.place == facts.home and i.cause == "presence" for i in intervals]
+    return [
+        replace(i, until=min(i.until, last)) if here else i
+        for i, here in zip(intervals, at_home, strict=True)
+        if not here or i.start.day <= last
+    ]
+
+
 class Exemptions:
     """Tells for lines what became of an exemption by their position: it holds, is in doubt, or is over."""
 

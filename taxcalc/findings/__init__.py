@@ -23,6 +23,7 @@ from taxcalc.findings.registered import (
     registered_not_charging,
     turnover_taxes,
 )
+from taxcalc.findings.small_business import small_business
 from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     unmatched_payments,
     unconfirmed,
     union,
+    small_business,
     open_transport,
     fulfiller_side,
     charges,

@@ -8,7 +8,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.eu.place import of_fulfiller
-from taxcalc.facts import OPEN
+from taxcalc.facts import DISTANCE_SALES, OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
@@ -39,7 +39,7 @@ def _one_stop_shop_contradiction(assessment: Assessment) -> list[Finding]:
     """Find a Union one-stop-shop registration below the limit without the choice to be taxed on arrival."""
     run, code = assessment.run, places.index("EU")
     day = run.facts.as_of_day
-    below = any(row.place == code and row.duty_from is None for row in assessment.sorted_thresholds)
+    below = any(row.kind == DISTANCE_SALES and row.duty_from is None for row in assessment.sorted_thresholds)
     chosen = run.duties.holding(code, day, "election", "threshold")
     registered = run.facts.registered("EU", day, "union_oss")
     return [Finding("contradiction", "EU")] if below and registered and not chosen else []

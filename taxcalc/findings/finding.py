@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from taxcalc.findings.small_business_words import SMALL_KINDS
+
 KINDS: dict[str, tuple[int, str]] = {
     "past_duty": (
         1,
@@ -79,6 +81,7 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "near": (2, "{share} % of the threshold is reached ({measure})."),
+    **SMALL_KINDS,
     "local_registration": (
         2,
         (
