@@ -70,14 +70,9 @@ class Rule:
         return replace(self, amount=round_fraction(Fraction(self.amount * days, of_year)))
 
     @property
-    def closes_by_itself(self) -> bool:
-        """Tell whether the row itself closes the year after one in which its limit was passed."""
-        return self.closed in ("yes", "two_years")
-
-    @property
     def closes_next_year(self) -> bool | None:
         """Tell whether the year after a year over the limit is closed: for certain, or not, or (None) nobody knows."""
-        if self.closes_by_itself or (self.closed == "unknown" and self.union_rule):
+        if self.closed in ("yes", "two_years") or (self.closed == "unknown" and self.union_rule):
             return True
         return None if self.closed == "unknown" else False
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -43,19 +44,22 @@ def small_business(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
 
 
 def _limits(assessment: Assessment) -> list[Finding]:
-    """Find limits passed, near or to be watched: of two limits of a state, the upper one only once the lower is passed."""
+    """Find limits passed, near or to be watched: of two limits of a state, the upper one only once the lower is passed.
+
+    Once the Union's limit is passed, what is left of the limits of other states no longer matters.
+    """
     rows = [row for row in assessment.sorted_thresholds if row.kind in KINDS and row.status != "clear"]
     passed = {(row.place, row.kind) for row in rows if row.status == "crossed"}
+    facts = assessment.run.facts
+    union_passed = (places.index("EU"), UNION) in passed
     told = [
         row
         for row in rows
         if not (row.kind == LIMIT and (row.place, CEILING) in passed)
         and not (row.kind == CEILING and (row.place, LIMIT) not in passed)
+        and not (union_passed and row.kind != UNION and row.place != facts.home)
     ]
-    return [
-        Finding(_kind(row, assessment.run.facts.as_of_day), places.code(row.place), None, _gaps(row))
-        for row in told
-    ]
+    return [Finding(_kind(row, facts.as_of_day), places.code(row.place), None, _gaps(row)) for row in told]
 
 
 def _kind(row: ThresholdRow, as_of: int) -> str:
@@ -70,13 +74,19 @@ def _gaps(row: ThresholdRow) -> dict[str, str]:
     effect = UNION_EFFECT if row.kind == UNION else EFFECT.get(row.effect, UNKNOWN_EFFECT)
     since = row.duty_from
     return {
-        "limit": f"{row.currency} {write_amount(row.limit, row.currency)}",
+        "limit": _money(row.limit, row.currency),
+        "where": " in every member state but your own" if row.kind == UNION else "",
         "share": f"{row.share_tenths // 10}",
         "effect": effect,
         "when": f" on {day(row.crossed.day)}" if row.crossed else "",
         "since": "then" if since is None else str(day(since)),
         "before": "then" if since is None else str(day(since - 1)),
     }
+
+
+def _money(minor: int, currency: str) -> str:
+    """Write an amount as EUR 25,000.00."""
+    return f"{currency} {Decimal(write_amount(minor, currency)):,}"
 
 
 def _beside_shops(facts: Facts) -> list[Finding]:
@@ -100,8 +110,7 @@ def _silent_profile(assessment: Assessment) -> list[Finding]:
     table = facts.tables[RULES]
     if row < 0 or table["amount"][row] == NO_VALUE:
         return []
-    currency = str(table["currency"][row])
-    gaps = {"limit": f"{currency} {write_amount(int(table['amount'][row]), currency)}"}
+    gaps = {"limit": _money(int(table["amount"][row]), str(table["currency"][row]))}
     possible = (assessment.run.terms.collect.reason == SMALL_POSSIBLE) & (
         assessment.sums.by_case["lines"] > 0
     )

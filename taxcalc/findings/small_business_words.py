@@ -8,15 +8,15 @@ SMALL_KINDS: Final[dict[str, tuple[int, str]]] = {
     "small_crossed": (
         1,
         (
-            "The limit of {limit} of the small-business scheme was passed{when}. The exemption is over: VAT may have been due "
-            "since {since}. Talk to a professional about registering and about the sales since then."
+            "The limit of {limit} of the small-business scheme was passed{when}. An exemption{where} is over: VAT may have been "
+            "due since {since}. Talk to a professional about registering and about the sales since then."
         ),
     ),
     "small_crossed_ahead": (
         1,
         (
-            "The limit of {limit} of the small-business scheme was passed{when}. You are exempt until {before}; VAT may be due "
-            "from {since} on. Register in time."
+            "The limit of {limit} of the small-business scheme was passed{when}. An exemption{where} ends on {before}; VAT may "
+            "be due from {since} on. Register in time."
         ),
     ),
     "small_refused": (2, "Your profile names the small-business scheme here, but it was not used. {why}"),
