@@ -45,7 +45,7 @@ REASONS: dict[str, str] = {
     "eu_intra_community": "sold to a business of another member state: free only with proof and a valid number",
     "eu_service_to_business": "digital supply to a business: it accounts for the VAT itself, if its number is valid",
     "eu_small_business": "small-business scheme of the home state: exempt while your turnover there is within its limit",
-    "eu_small_business_elsewhere": "small-business scheme in another member state: exempt within its limit and the Union's",
+    "eu_small_business_abroad": "small-business scheme in another member state: exempt within its limit and the Union's",
     "eu_small_business_over": "the small-business limit of your home state was passed: taxed from then on",
     "eu_small_business_in_doubt": "the small-business limit was passed, but no row says from when tax is due: taken as due from "
     "the sale that passed it; low is still exempt",

@@ -110,7 +110,7 @@ def _duty(
         (at == Situation.DEEMED_SUPPLIER, "marketplace_collects", "eu_deemed_supplier"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "eu_exempt_buyer"),
         (small.holds & at_home, "exempt_small_business", "eu_small_business"),
-        (small.holds, "exempt_small_business", "eu_small_business_elsewhere"),
+        (small.holds, "exempt_small_business", "eu_small_business_abroad"),
         (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
         (at == Situation.SERVICE_TO_BUSINESS, "buyer_accounts", "eu_service_to_business"),
         (small.doubted, "collect", SMALL_IN_DOUBT),

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from exempt_shop import scheme, sold
 from shop import answers, orders, union_seller
 
 from taxcalc import assess
@@ -18,7 +19,6 @@ from taxcalc import assess
 if TYPE_CHECKING:
     import pandas as pd
 
-SINCE = date(2025, 1, 1)
 AFTER = {
     "sale": "b c d e f",
     "day": "0 b c d e f",
@@ -65,35 +65,17 @@ Cyprus the twelve months, of Italy the amounts are from memory. Spain has no sch
 """
 
 
-def scheme(state: str, **more: Any) -> list[dict[str, Any]]:  # noqa: ANN401 - values of a profile
-    """A registration of the small-business scheme."""
-    return [{"place": state, "scheme": "small_business", "from": SINCE, **more}]
-
-
-def sold(name: str, to: str, amount: str, currency: str, on: str, **more: str) -> dict[str, str]:
-    """One order of an exempt seller: its price holds no VAT."""
-    return {
-        "order_id": name,
-        "to": to,
-        "item_amount": amount,
-        "currency": currency,
-        "ordered_on": on,
-        "tax_included": "yes",
-        **more,
-    }
-
-
 def around(state: str, currency: str, limit: str) -> list[dict[str, str]]:
     """Orders up to the limit, to the very cent, and from the one that passes it by the smallest amount on."""
     first = str(Decimal(limit) - 10)
     return [
-        sold("a", state, first, currency, "2026-02-03T09:00"),
-        sold("0", state, "10", currency, "2026-03-04T08:00"),
-        sold("b", state, "0.01", currency, "2026-03-04T10:00"),
-        sold("c", state, "5", currency, "2026-03-04T12:00"),
-        sold("d", state, "5", currency, "2026-03-05T08:00"),
-        sold("e", state, "5", currency, "2026-04-01T08:00"),
-        sold("f", state, "5", currency, "2027-01-01T08:00"),
+        sold("a", state, first, "2026-02-03T09:00", currency=currency),
+        sold("0", state, "10", "2026-03-04T08:00", currency=currency),
+        sold("b", state, "0.01", "2026-03-04T10:00", currency=currency),
+        sold("c", state, "5", "2026-03-04T12:00", currency=currency),
+        sold("d", state, "5", "2026-03-05T08:00", currency=currency),
+        sold("e", state, "5", "2026-04-01T08:00", currency=currency),
+        sold("f", state, "5", "2027-01-01T08:00", currency=currency),
     ]
 
 
@@ -140,7 +122,7 @@ def test_the_upper_limit_of_the_year_ends_the_exemption_at_once_or_the_day_after
 def test_spain_has_no_scheme() -> None:
     """VAT from the first sale; a registration of the scheme there is refused in words."""
     seller = union_seller("ES", registration=scheme("ES"))
-    found = assess(orders([sold("a", "ES", "121.00", "EUR", "2026-03-04")]), seller)
+    found = assess(orders([sold("a", "ES", "121.00", "2026-03-04", currency="EUR")]), seller)
     assert answers(found).loc["a", ["duty", "to_collect_low", "to_collect"]].tolist() == [
         "collect",
         2100,
@@ -169,8 +151,8 @@ IRISH = [
 def test_irish_table_of_two_years(before: str, running: str, eligible: bool) -> None:  # noqa: FBT001 - a column
     """Irish Revenue, EU VAT SME Scheme, Domestic Layer, table 1: official. Limit of goods 85 000, no tolerance."""
     rows = [
-        sold("before", "IE", before, "EUR", "2025-06-01"),
-        sold("running", "IE", running, "EUR", "2026-06-01"),
+        sold("before", "IE", before, "2025-06-01", currency="EUR"),
+        sold("running", "IE", running, "2026-06-01", currency="EUR"),
     ]
     found = lines("IE", [row for row in rows if row["item_amount"] != "0"])
     assert (found.loc["running", "duty"] == "exempt_small_business") == eligible
@@ -186,7 +168,10 @@ def test_irish_table_of_two_years(before: str, running: str, eligible: bool) -> 
 )
 def test_standard_tolerance_of_10_percent(amount: str, this_year: str) -> None:
     """Directive 2006/112/EC art. 288a(1), with Austria's 55 000: derived. Exempt to year end, or taxed from that sale."""
-    rows = [sold("this", "AT", amount, "EUR", "2026-06-01"), sold("next", "AT", "100", "EUR", "2027-02-01")]
+    rows = [
+        sold("this", "AT", amount, "2026-06-01", currency="EUR"),
+        sold("next", "AT", "100", "2027-02-01", currency="EUR"),
+    ]
     found = lines("AT", rows)
     assert found.duty.to_dict() == {"this": this_year, "next": "collect"}
 
@@ -198,7 +183,7 @@ def test_standard_tolerance_of_10_percent(amount: str, this_year: str) -> None:
 def test_polish_limit_of_a_seller_that_began_on_1_july(amount: str, duty: str) -> None:
     """Polish Ministry of Finance: 240 000 pro rata in the first year. Derived: 240 000 x 184 / 365 = 120 986.30."""
     profile = union_seller("PL", registration=scheme("PL"), established_on=date(2026, 7, 1))
-    found = assess(orders([sold("a", "PL", amount, "PLN", "2026-08-01")]), profile)
+    found = assess(orders([sold("a", "PL", amount, "2026-08-01", currency="PLN")]), profile)
     assert answers(found).loc["a", "duty"] == duty
     row = found.thresholds.set_index("kind").loc["small_business"]
     assert (row.place, row.currency, row.limit) == ("PL", "PLN", 12_098_630)
@@ -208,7 +193,10 @@ def test_polish_limit_of_a_seller_that_began_on_1_july(amount: str, duty: str) -
 @pytest.mark.parametrize(("before", "duty"), [("25000", "exempt_small_business"), ("25000.01", "collect")])
 def test_germany_tests_the_year_before_against_25_000(before: str, duty: str) -> None:
     """BMF letter of 2025-03-18 as reproduced: 25 000 in the year before; the hard stop of 100 000 is for the running one."""
-    rows = [sold("before", "DE", before, "EUR", "2025-06-01"), sold("now", "DE", "100", "EUR", "2026-06-01")]
+    rows = [
+        sold("before", "DE", before, "2025-06-01", currency="EUR"),
+        sold("now", "DE", "100", "2026-06-01", currency="EUR"),
+    ]
     assert lines("DE", rows).loc["now", "duty"] == duty
 
 
@@ -219,8 +207,8 @@ def test_germany_tests_the_year_before_against_25_000(before: str, duty: str) ->
 def test_sweden_is_closed_for_two_years(year: int, duty: str) -> None:
     """ML (2023:200) chapter 18 § 5: 120 000 in each of the two calendar years before."""
     rows = [
-        sold("over", "SE", "120001", "SEK", "2025-06-01"),
-        sold("later", "SE", "1", "SEK", f"{year}-06-01"),
+        sold("over", "SE", "120001", "2025-06-01", currency="SEK"),
+        sold("later", "SE", "1", f"{year}-06-01", currency="SEK"),
     ]
     assert lines("SE", rows).loc["later", "duty"] == duty
 
@@ -229,9 +217,9 @@ def test_sweden_is_closed_for_two_years(year: int, duty: str) -> None:
 def test_romania_moved_the_limit_in_the_middle_of_a_year() -> None:
     """Ordinance 22/2025: 300 000 to 2025-08-31 with tax from the next month (from memory), 395 000 from 2025-09-01 at once."""
     rows = [
-        sold("at the old limit", "RO", "300000", "RON", "2025-08-30"),
-        sold("at the new limit", "RO", "95000", "RON", "2025-09-01T08:00"),
-        sold("over it", "RO", "0.01", "RON", "2025-09-01T09:00"),
+        sold("at the old limit", "RO", "300000", "2025-08-30", currency="RON"),
+        sold("at the new limit", "RO", "95000", "2025-09-01T08:00", currency="RON"),
+        sold("over it", "RO", "0.01", "2025-09-01T09:00", currency="RON"),
     ]
     found = lines("RO", rows)
     assert found.duty.to_dict() == {
@@ -239,5 +227,8 @@ def test_romania_moved_the_limit_in_the_middle_of_a_year() -> None:
         "at the new limit": "exempt_small_business",
         "over it": "collect",
     }
-    early = [sold("over", "RO", "300001", "RON", "2025-07-30"), sold("next", "RO", "5", "RON", "2025-08-01")]
+    early = [
+        sold("over", "RO", "300001", "2025-07-30", currency="RON"),
+        sold("next", "RO", "5", "2025-08-01", currency="RON"),
+    ]
     assert lines("RO", early).duty.to_dict() == {"over": "exempt_small_business", "next": "collect"}
