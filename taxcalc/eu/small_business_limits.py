@@ -151,13 +151,27 @@ class Walk:
         return passed or self.turnover(year, rule) > amount
 
     def turnover(self, year: int, rule: Rule) -> int:
-        """Add up a year in the currency of a rule: another currency is turned at the rate of the year's last day."""
+        """Add up a year in the currency of a rule: another currency is turned at the rate of the year's last day.
+
+        Not less than what was charged up to the order that passed the limit, that one too: a year that was over stays so.
+        """
         last = number(date(year, 12, 31))
-        value, currency = self.value(year), currency_on(self.rules, last)
+        passing = (self._charged_through(p.crossed) for p in self.passed.get(year, []))
+        value, currency = max([self.value(year), *passing]), currency_on(self.rules, last)
         if currency == rule.currency:
             return value
         minor = np.array([value], np.int64)
         return int(convert(minor, CURRENCY_CODE[currency], rule.currency, last)[0])
+
+    def _charged_through(self, crossed: Position) -> int:
+        """Add up a year as charged, up to an order and with it."""
+        first = number(to_day(crossed.day).replace(month=1, day=1))
+        if not crossed.order_id:
+            return self.exempt.amount(first, crossed.day)
+        orders = self.totals.orders_on(self.place, crossed.day)
+        places_in_day = zip(orders.second.tolist(), orders.order_id, strict=True)
+        until = np.array([at <= (crossed.second, crossed.order_id) for at in places_in_day], bool)
+        return self.exempt.amount(first, crossed.day - 1) + int(orders.amount[until].sum())
 
     def value(self, year: int) -> int:
         """Add up a calendar year: as charged until the exemption ends, net of VAT from then on."""
