@@ -77,14 +77,14 @@ def test_a_closed_year_ends_and_the_exemption_comes_back() -> None:
 
 
 def test_turnover_after_the_end_of_the_exemption_is_net_of_vat() -> None:
-    """Up to the crossing order as charged, from it on without the VAT that the price then holds (25.5 % in Finland)."""
+    """Up to the crossing order and with it as charged, then without the VAT in the price (25.5 % in Finland)."""
     rows = [
         sold("a", "FI", "20000"),
         sold("b", "FI", "1255", "2026-03-05"),
         sold("c", "FI", "125.50", "2026-03-06"),
     ]
     found = assess(orders(rows), union_seller("FI", registration=scheme("FI")))
-    assert found.thresholds.set_index("kind").loc["small_business", "value"] == 2_000_000 + 100_000 + 10_000
+    assert found.thresholds.set_index("kind").loc["small_business", "value"] == 2_000_000 + 125_500 + 10_000
 
 
 def test_one_order_of_two_lines_passes_as_a_whole() -> None:

@@ -151,43 +151,35 @@ class Walk:
         return passed or self.turnover(year, rule) > amount
 
     def turnover(self, year: int, rule: Rule) -> int:
-        """Add up a year in the currency of a rule: another currency is turned at the rate of the year's last day.
-
-        Not less than what was charged up to the order that passed the limit, that one too: a year that was over stays so.
-        """
+        """Add up a year in the currency of a rule: another currency is turned at the rate of the year's last day."""
         last = number(date(year, 12, 31))
-        passing = (self._charged_through(p.crossed) for p in self.passed.get(year, []))
-        value, currency = max([self.value(year), *passing]), currency_on(self.rules, last)
+        value, currency = self.value(year), currency_on(self.rules, last)
         if currency == rule.currency:
             return value
         minor = np.array([value], np.int64)
         return int(convert(minor, CURRENCY_CODE[currency], rule.currency, last)[0])
 
-    def _charged_through(self, crossed: Position) -> int:
-        """Add up a year as charged, up to an order and with it."""
-        first = number(to_day(crossed.day).replace(month=1, day=1))
-        if not crossed.order_id:
-            return self.exempt.amount(first, crossed.day)
-        orders = self.totals.orders_on(self.place, crossed.day)
-        places_in_day = zip(orders.second.tolist(), orders.order_id, strict=True)
-        until = np.array([at <= (crossed.second, crossed.order_id) for at in places_in_day], bool)
-        return self.exempt.amount(first, crossed.day - 1) + int(orders.amount[until].sum())
-
     def value(self, year: int) -> int:
-        """Add up a calendar year: as charged until the exemption ends, net of VAT from then on."""
+        """Add up a calendar year: as charged until the exemption ends, net of VAT after that.
+
+        The order that passed the limit counts as charged, though it may be the first that is taxed: it is what passed it.
+        """
         first, last = number(date(year, 1, 1)), number(date(year, 12, 31))
-        start = min(
-            (o.interval.start for o in self.over if first <= o.interval.start.day <= last), default=None
-        )
-        if start is None:
+        ends = [o.interval for o in self.over if first <= o.interval.start.day <= last]
+        if not ends:
             return self.exempt.amount(first, last)
-        orders = self.totals.orders_on(self.place, start.day) if start.order_id else None
-        that_day = self.taxed.amount(start.day, start.day)
-        if orders is not None:
-            places_in_day = zip(orders.second.tolist(), orders.order_id, strict=True)
-            before = np.array([at < (start.second, start.order_id) for at in places_in_day], bool)
-            that_day = int(np.where(before, orders.amount, orders.other_amount).sum())
-        return self.exempt.amount(first, start.day - 1) + that_day + self.taxed.amount(start.day + 1, last)
+        if ends[0].grounds == BEFORE:
+            return self.taxed.amount(first, last)
+        end = max(min(ends).start, min(ends).crossed)
+        on_that_day = self._on_day(end) if end.order_id else self.taxed.amount(end.day, end.day)
+        return self.exempt.amount(first, end.day - 1) + on_that_day + self.taxed.amount(end.day + 1, last)
+
+    def _on_day(self, end: Position) -> int:
+        """Add up the orders of a day: as charged up to one of them and with it, net of VAT after it."""
+        orders = self.totals.orders_on(self.place, end.day)
+        positions = zip(orders.second.tolist(), orders.order_id, strict=True)
+        until = np.array([at <= (end.second, end.order_id) for at in positions], bool)
+        return int(np.where(until, orders.amount, orders.other_amount).sum())
 
     def _passed_in(self, rule: Rule, first: int, last: int) -> list[Passed]:
         """Find which limits of one rule an order passes in a year, and what each brings about."""
