@@ -111,12 +111,10 @@ def _silent_profile(assessment: Assessment) -> list[Finding]:
     if row < 0 or table["amount"][row] == NO_VALUE:
         return []
     gaps = {"limit": _money(int(table["amount"][row]), str(table["currency"][row]))}
-    possible = (assessment.run.terms.collect.reason == SMALL_POSSIBLE) & (
-        assessment.sums.by_case["lines"] > 0
-    )
+    possible = assessment.run.terms.collect.reason == SMALL_POSSIBLE
     if possible.any():
-        tax = int(assessment.sums.by_case["to_collect"][possible].sum())
-        return [Finding("small_possible", home, tax, gaps)]
+        in_period = int(assessment.sums.by_case["to_collect"][possible].sum())
+        return [Finding("small_possible", home, in_period or None, gaps)]
     sold = any(row.place == facts.home and row.kind in KINDS for row in assessment.threshold_rows)
     silent = not any(home in (r.place, r.identified_in) for r in facts.seller.registrations)
     on_request = bool(table["on_request"][row]) and silent and not sold

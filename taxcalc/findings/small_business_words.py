@@ -43,9 +43,9 @@ SMALL_KINDS: Final[dict[str, tuple[int, str]]] = {
         2,
         (
             "Your profile names no VAT registration at home. Sellers with a turnover there of up to {limit} a year may be exempt "
-            "as small businesses without an application, so the tax of these sales may not be due: it is the expected figure, "
-            "and the low one is without it. Say which it is: [[registration]] with this place, and with scheme = "
-            '"small_business" if you use the scheme.'
+            "as small businesses without an application, so tax on sales within it, of the period or earlier, may not be due: it "
+            "is in the expected figures, and the low ones are without it. Say which it is: [[registration]] with this place, and "
+            'with scheme = "small_business" if you use the scheme. The amount is that of the period.'
         ),
     ),
     "small_on_request": (
