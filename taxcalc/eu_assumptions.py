@@ -8,7 +8,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import PRODUCT_CLASSES
-from taxcalc.eu.small_business import RULES, rule_row, walked
+from taxcalc.eu.small_business import RULES, SCHEME, rule_row, walked
 from taxcalc.eu.small_business_rules import rules_of
 from taxcalc.regime import DUTY
 
@@ -46,6 +46,13 @@ def _of_state(state: int, facts: Facts) -> list[str]:
         until = f" before {_day(rules[0].first)}" if rules else ""
         found.append(
             f"{code}: no limit of the small-business scheme is held{until}; your profile's word is taken that you were exempt."
+        )
+    silent = (
+        r.scheme == SCHEME and r.place == code and not r.identified_in for r in facts.seller.registrations
+    )
+    if state != facts.home and any(silent):
+        found.append(
+            f"{code}: identified_in is not given; your exempt number (EX) is taken to be one of your home state."
         )
     row = rule_row(state, facts.as_of_day, facts)
     if row >= 0 and table["natural_persons_only"][row]:

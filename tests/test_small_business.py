@@ -276,6 +276,13 @@ def test_a_limit_of_a_day_for_which_no_row_is_held_is_not_invented() -> None:
     )
 
 
+def test_an_exempt_number_of_which_no_issuer_is_named_is_taken_as_one_of_home() -> None:
+    """It is used, and the assumption is listed."""
+    found = assess(orders([sold("a", "DE", "1000")]), union_seller("AT", registration=scheme("DE")))
+    assert answers(found).loc["a", "reason"] == "eu_small_business_abroad"
+    assert any(each.startswith("DE: identified_in is not given") for each in found.record()["assumptions"])
+
+
 def test_the_fulfillers_vat_on_exempt_sales_is_a_cost() -> None:
     """Art. 289: no deduction. Named with its amount, in no other figure."""
     row = sold("a", "DE", "100", fulfiller_item_cost="100.00")
