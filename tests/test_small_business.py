@@ -257,23 +257,24 @@ def test_a_silent_profile_leaves_the_exemption_open_as_the_low_end() -> None:
     assert (known.to_collect_low > 0).all()
 
 
+def test_a_possible_exemption_reaches_what_the_10_000_keep_at_home() -> None:
+    """The reason stays the limit, which decides the place; the low end is without tax."""
+    found = assess(orders([sold("a", "FR", "119", sent_from="DE")]), union_seller("DE"))
+    line = answers(found).loc["a"]
+    assert (line.place, line.reason, line.to_collect_low, line.to_collect) == (
+        "DE",
+        "eu_under_limit",
+        0,
+        1900,
+    )
+    assert "small_possible:DE" in said(found)
+
+
 def test_where_the_scheme_needs_an_application_a_silent_profile_is_taxed() -> None:
     """The Netherlands: on request only; the finding names the limit."""
     found = assess(orders([sold("a", "NL", "121")]), union_seller("NL"))
     assert answers(found).loc["a", "to_collect_low"] == 2100
     assert "small_on_request:NL" in said(found)
-
-
-def test_a_limit_of_a_day_for_which_no_row_is_held_is_not_invented() -> None:
-    """The seller's word is taken, and said so."""
-    row = sold("a", "DE", "900000", "2022-03-04")
-    profile = union_seller("DE", registration=scheme("DE", since=date(2020, 1, 1)))
-    found = assess(orders([row]), profile)
-    assert answers(found).loc["a", "duty"] == EXEMPT
-    assert any(
-        "no limit of the small-business scheme is held before 2024-01-01" in each
-        for each in found.record()["assumptions"]
-    )
 
 
 def test_an_exempt_number_of_which_no_issuer_is_named_is_taken_as_one_of_home() -> None:

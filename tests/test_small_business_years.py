@@ -113,3 +113,15 @@ def test_a_row_of_the_users_own_moves_the_limit(tmp_path: Path) -> None:
     (shown,) = (each for each in found.record()["thresholds"] if each["place"] == "FI")
     assert shown["limit"] == "30000.00"
     assert shown["own_rows"]
+
+
+def test_a_limit_of_a_day_for_which_no_row_is_held_is_not_invented() -> None:
+    """The seller's word is taken, and said so."""
+    row = sold("a", "DE", "900000", "2022-03-04")
+    profile = union_seller("DE", registration=scheme("DE", since=date(2020, 1, 1)))
+    found = assess(orders([row]), profile)
+    assert answers(found).loc["a", "duty"] == EXEMPT
+    assert any(
+        "no limit of the small-business scheme is held before 2024-01-01" in each
+        for each in found.record()["assumptions"]
+    )

@@ -42,7 +42,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     charged = duty == DUTY["collect"]
     maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
-    sure = charged & ~small.in_doubt(reason)
+    sure = charged & ~small.open_end
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
@@ -115,7 +115,7 @@ def _duty(
         (at == Situation.SERVICE_TO_BUSINESS, "buyer_accounts", "eu_service_to_business"),
         (small.doubted, "collect", SMALL_IN_DOUBT),
         (small.over & at_home, "collect", SMALL_OVER),
-        (small.possible, "collect", SMALL_POSSIBLE),
+        (small.possible & ~under_limit, "collect", SMALL_POSSIBLE),
         (by_scheme & (cases.buyer_number > 0), "import_at_border", BUSINESS_IMPORTS),
         (by_scheme, "collect", "eu_ioss"),
         (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),

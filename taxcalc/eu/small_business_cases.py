@@ -42,7 +42,9 @@ SMALL_IN_DOUBT, SMALL_OVER, SMALL_POSSIBLE = (
     "eu_small_business_over",
     "eu_small_business_possible",
 )
-"""Reasons of sales that are taxed, though an exemption held before, may still hold, or may be chosen."""
+"""Reasons of sales that are taxed, though an exemption held before, may still hold, or may be had. A sale that is at home
+only by the EUR 10 000 limit keeps that as its reason where an exemption is merely possible.
+"""
 
 
 class Exempt:
@@ -59,16 +61,17 @@ class Exempt:
         self.over: Flags = used & (cases.exemption == OVER) & ~to_business
         self.possible: Flags = (self._use == POSSIBLE) & (cases.exemption != OVER) & ~to_business
 
-    @staticmethod
-    def in_doubt(reason: npt.NDArray[np.object_]) -> Flags:
-        """Tell which taxed cases may be exempt after all: no tax at the low end."""
-        return np.isin(reason, (SMALL_IN_DOUBT, SMALL_POSSIBLE))
+    @property
+    def open_end(self) -> Flags:
+        """Cases that may be exempt after all where they are taxed: no tax at the low end."""
+        return self.doubted | self.possible
 
     def rows(
         self, duty: npt.NDArray[np.int8], reason: npt.NDArray[np.object_], facts: Facts
     ) -> tuple[Rows, ...]:
         """Name the rows behind each case that the scheme decides."""
-        decides = (duty == DUTY["exempt_small_business"]) | self.in_doubt(reason) | (reason == SMALL_OVER)
+        taxed = duty == DUTY["collect"]
+        decides = (duty == DUTY["exempt_small_business"]) | (taxed & self.open_end) | (reason == SMALL_OVER)
         abroad = decides & (self._state != facts.home)
         to_business = decides & (self._placed.situation == Situation.INTRA_COMMUNITY)
         union = np.full(decides.size, places.index("EU"), np.int16)

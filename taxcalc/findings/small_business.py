@@ -10,7 +10,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.days import day
 from taxcalc.eu.small_business import NOT_USED, RULES, SCHEME, refusals, rule_row, use_on
-from taxcalc.eu.small_business_cases import SMALL_POSSIBLE
+from taxcalc.eu.small_business_cases import Exempt
 from taxcalc.eu.small_business_rules import CEILING, LIMIT, UNION
 from taxcalc.findings.finding import Finding
 from taxcalc.findings.small_business_words import EFFECT, UNION_EFFECT, UNKNOWN_EFFECT, WHY_REFUSED
@@ -111,7 +111,9 @@ def _silent_profile(assessment: Assessment) -> list[Finding]:
     if row < 0 or table["amount"][row] == NO_VALUE:
         return []
     gaps = {"limit": _money(int(table["amount"][row]), str(table["currency"][row]))}
-    possible = assessment.run.terms.collect.reason == SMALL_POSSIBLE
+    terms = assessment.run.terms
+    taxed = (terms.duty == DUTY["collect"]) & (terms.regime == places.EU)
+    possible = taxed & Exempt(terms.cases, terms.placed, facts).possible
     if possible.any():
         in_period = int(assessment.sums.by_case["to_collect"][possible].sum())
         return [Finding("small_possible", home, in_period or None, gaps)]
