@@ -13,6 +13,7 @@ from taxcalc.caution import CAUTION, Figures
 from taxcalc.columns import PRODUCT_CLASSES, Entry
 from taxcalc.days import day as to_day
 from taxcalc.days import quarter_name
+from taxcalc.duties import LIMIT_KINDS
 from taxcalc.facts import OPEN
 from taxcalc.figures import line_figures
 from taxcalc.frames import CASES, DUTIES, LINES, PLACES, THRESHOLDS
@@ -114,8 +115,11 @@ class Assessment:
 
     @cached_property
     def sorted_thresholds(self) -> list[ThresholdRow]:
-        """Threshold rows by place code and measure."""
-        return sorted(self.threshold_rows, key=lambda row: (places.code(row.place), row.measure))
+        """Threshold rows by place code, kind and measure."""
+        return sorted(
+            self.threshold_rows,
+            key=lambda row: (places.code(row.place), LIMIT_KINDS.index(row.kind), row.measure),
+        )
 
     @cached_property
     def duties(self) -> pd.DataFrame:
@@ -304,4 +308,5 @@ def _threshold(row: ThresholdRow) -> tuple[Any, ...]:
         date_or_none(row.duty_from),
         date_or_none(row.duty_until),
         *(row.projected or (None, None, None)),
+        row.kind,
     )

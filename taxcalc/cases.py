@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 
     Index = npt.NDArray[np.intp]
 
-STATES = 8
-"""Radix of the duty state in a case number."""
+CAUSES, EXEMPTIONS = 8, 3
+STATES = CAUSES * EXEMPTIONS
+"""Radix of the duty state in a case number: its cause, and CAUSES times what became of a small-business exemption."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,8 @@ class Coding:
         return key
 
     def cases(self, keys: Ints, state: npt.NDArray[np.int8] | None = None) -> Cases:
-        """Unpack distinct numbers into the cases they stand for."""
+        """Unpack distinct numbers into the cases they stand for; `state` are numbers below STATES."""
+        duty = np.zeros(keys.size, np.int8) if state is None else state
         left = keys.copy()
         parts: list[Ints] = []
         for radix in self.radices[:0:-1]:
@@ -124,7 +126,8 @@ class Coding:
             over_limit=limit.astype(bool),
             ordered_apart=apart.astype(bool),
             day=first[left],
-            state=np.zeros(keys.size, np.int8) if state is None else state,
+            state=duty % CAUSES,
+            exemption=duty // CAUSES,
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from taxcalc import places
 from taxcalc.arrow import grouped, orders_in, picked
 from taxcalc.columns import Entry
 from taxcalc.eu.rates import ppm, rate_rows
+from taxcalc.eu.small_business import USED, use_of, walked
 from taxcalc.exchange import convert
 from taxcalc.money import PPM, round_half_away
 from taxcalc.regime import NO_LIMIT
@@ -61,6 +62,8 @@ def limit_key(place: npt.NDArray[np.int16], day: npt.NDArray[np.int32]) -> npt.N
 class Counting:
     """Adds up what may count for thresholds."""
 
+    keys: ClassVar[str] = KEYS
+    lines: ClassVar[str] = LINES
     preparation: Preparation
     _asked: dict[tuple[int, int], DayOrders] = field(default_factory=dict)
     _counted: set[int] = field(default_factory=set)
@@ -74,12 +77,16 @@ class Counting:
         place = limit_place.take(index)
         key = limit_key(place, ready.lines["day"].take(index))
         counted = self._lines(ready, index, place)
+        self._keep(bucket, key, counted)
+        self.preparation.intake.spool.keep_texts(bucket, NAMES, ready.lines.order_id)
+        return added(key, counted)
+
+    def _keep(self, bucket: int, key: npt.NDArray[np.int32], counted: npt.NDArray[Any]) -> None:
+        """Keep which lines of a bucket count where, for `orders_on`."""
         spool = self.preparation.intake.spool
-        spool.keep(bucket, KEYS, key)
-        spool.keep(bucket, LINES, counted)
-        spool.keep_texts(bucket, NAMES, ready.lines.order_id)
+        spool.keep(bucket, self.keys, key)
+        spool.keep(bucket, self.lines, counted)
         self._counted.add(bucket)
-        return _added(key, counted)
 
     def _lines(self, ready: Prepared, index: Index, place: npt.NDArray[np.int16]) -> npt.NDArray[Any]:
         """Gather what is needed of the lines that may count."""
@@ -90,7 +97,7 @@ class Counting:
         counted["second"] = lines["second"].take(index)
         counted["line"] = index
         counted["channel"] = lines["channel"].take(index)
-        counted["buyer"] = _buyer(lines, index)
+        counted["buyer"] = buyers(lines, index)
         counted["taxable"] = ready.placed.taxable.take(ready.situation.take(index))
         return counted
 
@@ -99,7 +106,8 @@ class Counting:
     ) -> tuple[Ints, Ints]:
         """Give what each line counts with, without tax.
 
-        Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival.
+        Dollars for states; for the Union the limit's currency, net at the home rate and net at the rate of arrival. Prices
+        of a small business that is exempt at home hold no VAT of its home.
         """
         gross = lines["item_amount"].take(index) + lines["shipping_amount"].take(index)
         included, days, currency = (
@@ -120,9 +128,17 @@ class Counting:
                 (there, lines["destination"][at]),
             ):
                 rate = ppm(rate_rows(where, lines["product_class"][at], settled.rule_day[at], facts), facts)
+                if values is home and facts.home in walked(facts):
+                    rate = np.where(self._exempt_at_home(settled.rule_day[at]), 0, rate)
                 net = np.where(included[union], round_half_away(gross[union] * PPM, PPM + rate), gross[union])
                 values[union] = convert(net, currency[union], facts.union_currency, days[union])
         return home, there
+
+    def _exempt_at_home(self, days: npt.NDArray[np.int32]) -> npt.NDArray[np.bool_]:
+        """Tell on which days the seller uses the small-business scheme at home: its prices hold no VAT then."""
+        facts = self.preparation.facts
+        states = np.full(days.size, facts.home, np.int16)
+        return np.asarray(use_of(states, days, facts) == USED, dtype=np.bool_)
 
     def orders_on(self, place: int, day: int) -> DayOrders:
         """Give the orders that may count at a place on a day, in (time, order_id) order; asked once, then remembered."""
@@ -136,9 +152,9 @@ class Counting:
         spool = self.preparation.intake.spool
         parts, names, before = [], [], 0
         for bucket in sorted(self._counted):
-            at = np.flatnonzero(spool.kept(bucket, KEYS) == key)
+            at = np.flatnonzero(spool.kept(bucket, self.keys) == key)
             if at.size:
-                found = spool.kept(bucket, LINES)[at]
+                found = spool.kept(bucket, self.lines)[at]
                 names.extend(picked(spool.kept_texts(bucket, NAMES), found["line"]))
                 found["order"] += before
                 before = int(found["order"].max()) + 1
@@ -166,7 +182,7 @@ def _by_order(lines: npt.NDArray[Any], names: list[str]) -> DayOrders:
     )
 
 
-def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
+def added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
     """Sum by place, day, channel, buyer and taxability; an order is taxable if any of its lines is."""
     taxed = lines["taxable"]
     keys, group = grouped((key.astype(np.int64) * CHANNELS + lines["channel"]) * BUYERS + lines["buyer"])
@@ -195,7 +211,7 @@ def _added(key: npt.NDArray[np.int32], lines: npt.NDArray[Any]) -> Counted:
     )
 
 
-def _buyer(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
+def buyers(lines: Lines, at: Index) -> npt.NDArray[np.int8]:
     """Give the buyer of some lines for the day totals: a business where it has a VAT number of valid form."""
     return np.where(lines["buyer_number"][at] > 0, np.int8(BUSINESS), lines["buyer"][at])
 

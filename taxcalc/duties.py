@@ -34,6 +34,16 @@ AT_TAX_POINT = ("registration", "presence")
 """Causes that have to hold at the tax point. The others go by the order, as the thresholds do that it counts for."""
 
 
+LIMIT_KINDS = (
+    "economic_nexus",
+    "distance_sales",
+    "small_business",
+    "small_business_ceiling",
+    "small_business_union",
+)
+"""Kinds of thresholds, in the order in which those of one place are shown."""
+
+
 class Position(NamedTuple):
     """A moment in a place's history: day number, second of that day, order_id (empty: the whole day)."""
 
@@ -60,7 +70,10 @@ class Interval:
 
 @dataclass(frozen=True)
 class ThresholdRow:
-    """Where one measure of one threshold stands on the day of the review (amounts in minor units of `currency`)."""
+    """Where one measure of one threshold stands on the day of the review (amounts in minor units of `currency`).
+
+    `kind` tells the thresholds of one place apart (`LIMIT_KINDS`), `effect` is the table's word for what passing it does.
+    """
 
     place: int
     measure: str
@@ -78,6 +91,8 @@ class ThresholdRow:
     basis: int = 0
     checked_on: int = OPEN
     incomplete: bool = False
+    kind: str = "economic_nexus"
+    effect: str = ""
 
     @property
     def share_tenths(self) -> int:

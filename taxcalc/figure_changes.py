@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 _NO_FIGURES: Final = frozenset(
-    {"caution", "name", "checked_on", "basis", "why", "row_ids", "own_rows", "regime"}
+    {"caution", "name", "checked_on", "basis", "why", "row_ids", "own_rows", "regime", "kind", "effect"}
 )
 NAMES: Final = frozenset({"crossed_by"})
 """Figures that name an order: their digits are no amount and have no difference."""
@@ -42,7 +42,7 @@ def _by_place(part: Part) -> tuple[str, ...]:
 
 def _by_measure(part: Part) -> tuple[str, ...]:
     """Tell thresholds apart."""
-    return part["place"], part["measure"]
+    return part["place"], part["measure"], part["kind"]
 
 
 def _changes(
@@ -57,7 +57,7 @@ def _changes(
         was, now = dict(_figures(one)), dict(_figures(other))
         found += [
             {
-                **{name: named[name] for name in ("place", "name", "measure") if name in named},
+                **{name: named[name] for name in ("place", "name", "measure", "kind") if name in named},
                 "figure": figure,
                 "before": was.get(figure),
                 "after": now.get(figure),

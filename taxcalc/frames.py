@@ -75,9 +75,11 @@ THRESHOLDS: tuple[str, ...] = (
     "projected_p10",
     "projected_p50",
     "projected_p90",
+    "kind",
 )
 """One row a place × measure on the day of the review; `value` and `limit` minor units of `currency`, or a count;
-`share` percent of the limit, one decimal, rounded down.
+`share` percent of the limit, one decimal, rounded down. `kind` (`taxcalc.duties.LIMIT_KINDS`) tells limits of one place
+apart: a state of the small-business scheme may have two, and `EU` that of distance sales and that of the scheme.
 """
 
 DUTIES: tuple[str, ...] = ("place", "from", "from_order", "until", "cause")

@@ -18,13 +18,16 @@ from taxcalc.arrow import distinct
 from taxcalc.asked import begun
 from taxcalc.assessment import Assessment
 from taxcalc.at_the_door import AtTheDoor
-from taxcalc.cases import STATES, Coding, Defaults
+from taxcalc.cases import CAUSES, STATES, Coding, Defaults
 from taxcalc.columns import NO_DAY
 from taxcalc.counting import Counting
 from taxcalc.days import day as to_day
 from taxcalc.days import last_completed_quarter, number
 from taxcalc.delivery_fees import DeliveryFees
 from taxcalc.duties import Duties, Interval, ThresholdRow, profile_intervals
+from taxcalc.eu.place import place
+from taxcalc.eu.small_business import covered_state, walked
+from taxcalc.eu.small_business_shown import Exemptions, small_business, without_presence
 from taxcalc.facts import OPEN, Facts
 from taxcalc.figures import Bucket, line_figures
 from taxcalc.first_sales import FirstSales
@@ -39,6 +42,7 @@ from taxcalc.served import served_since
 from taxcalc.sums import Frame, Sums, joined, sums_of
 from taxcalc.tie_out import sums_of as amounts_of
 from taxcalc.totals import Totals, pack
+from taxcalc.turnover import Turnover
 from taxcalc.union_prices import UnionPrices
 from taxcalc.zone_numbers import zone_count
 
@@ -51,6 +55,7 @@ if TYPE_CHECKING:
     from taxcalc.asked import Period
     from taxcalc.intake import Intake
     from taxcalc.money import Ints
+    from taxcalc.prepare import Prepared
     from taxcalc.seller import Seller
     from taxcalc.tables.load import Tables
 
@@ -138,6 +143,7 @@ class Run:
             rows.extend(answer.rows)
             intervals.extend(answer.intervals)
         self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
+        self.exemptions = self._small_business(rows, intervals)
         self.fees = DeliveryFees(totals, self.facts)
         self.tell("computing tax")
         self.case_keys = np.unique(np.concatenate(self.each(self._final_keys)))
@@ -155,6 +161,20 @@ class Run:
         found = {*intervals, *self.first_sales.intervals(self.duties)}
         return Assessment(self, sums, rows, sorted(found))
 
+    def _small_business(self, rows: list[ThresholdRow], intervals: list[Interval]) -> Exemptions | None:
+        """Walk the limits of the small-business scheme, which hang on where sales are supplied; None where it is closed.
+
+        Adds to `rows` and `intervals`.
+        """
+        if not walked(self.facts):
+            return None
+        turnover = Turnover(self.preparation, self._states)
+        answer = small_business(Totals(pack(self.each(turnover.count)), turnover.orders_on), self.facts)
+        rows.extend(answer.rows)
+        intervals[:] = [*without_presence(intervals, self.facts), *answer.intervals]
+        self.duties = Duties(intervals, self.facts.first_day, self.facts.last_day)
+        return Exemptions(answer.over, self.facts) if answer.over else None
+
     def rows_left(self) -> int:
         """Count the lines that were not set aside."""
         return self.intake.tie_out.rows_used
@@ -163,14 +183,13 @@ class Run:
         """Give the distinct cases of a bucket, and keep each line's. Matched refunds take the case of their sale."""
         ready = self.preparation.bucket(bucket)
         lines = ready.lines
-        state = self.duties.state(
-            ready.placed.limit_place.take(ready.situation),
-            ready.settled.duty_day,
-            lines["second"],
-            lines.order_id,
-            ready.settled.rule_day,
-        )
+        state = self._states(bucket)
         found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
+        if self.exemptions is not None:
+            ended = self._ended(ready, found, position)
+            if ended.any():
+                state += CAUSES * ended
+                found, position = distinct(ready.situation * STATES + state, ready.situations.size * STATES)
         keys, back = np.unique(
             ready.situations[found // STATES] * STATES + found % STATES, return_inverse=True
         )
@@ -181,6 +200,28 @@ class Run:
         own[ready.refunds.lines] = False
         occurring: Ints = keys[np.bincount(place[own], minlength=keys.size) > 0]
         return occurring
+
+    def _states(self, bucket: int) -> npt.NDArray[np.int8]:
+        """Give the cause of the duty in force for each line of a bucket."""
+        ready = self.preparation.bucket(bucket)
+        return self.duties.state(
+            ready.placed.limit_place.take(ready.situation),
+            ready.settled.duty_day,
+            ready.lines["second"],
+            ready.lines.order_id,
+            ready.settled.rule_day,
+        )
+
+    def _ended(self, ready: Prepared, found: Ints, position: Ints) -> npt.NDArray[np.int8]:
+        """Give what became of an exemption for each line, by the member state where it is supplied."""
+        assert self.exemptions is not None  # noqa: S101 - asked only where there are any
+        cases = self.preparation.coding.cases(
+            ready.situations[found // STATES], (found % STATES).astype(np.int8)
+        )
+        where = place(cases, self.facts)
+        state = covered_state(where.place, where.situation, self.facts)
+        lines, day = ready.lines, ready.settled.duty_day
+        return self.exemptions.of(state.take(position), day, lines["second"], lines.order_id)
 
     def bucket(self, number_of_bucket: int) -> Bucket:
         """Give a bucket with the case of every line."""

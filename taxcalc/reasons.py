@@ -69,7 +69,13 @@ REASONS: dict[str, str] = {
     "eu_exempt_buyer": "the buyer is exempt; keep the buyer's document",
     "eu_intra_community": "sold to a business of another member state: free only with proof and a valid number",
     "eu_service_to_business": "digital supply to a business: it accounts for the VAT itself, if its number is valid",
-    "eu_small_business": "small-business scheme of the home state",
+    "eu_small_business": "small-business scheme of the home state: exempt while your turnover there is within its limit",
+    "eu_small_business_abroad": "small-business scheme in another member state: exempt within its limit and the Union's",
+    "eu_small_business_over": "the small-business limit of your home state was passed: taxed from then on",
+    "eu_small_business_in_doubt": "the small-business limit was passed, but no row says from when tax is due: taken as due from "
+    "the sale that passed it; low is still exempt",
+    "eu_small_business_possible": "your profile names no registration at home: taxed; low is the small-business exemption, "
+    "which needs no application there",
     "eu_import_by_business": "a business imports: the import one-stop shop is for consumers; its number may prove false",
     "eu_ioss": "low-value import under your import scheme (IOSS)",
     "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
@@ -119,6 +125,7 @@ FROM_FIRST_SALE = (
     "eu_distance_sale",
     "eu_ioss",
     "eu_under_limit",
+    "eu_small_business_possible",
 )
 """Reasons under which the duty begins with the first sale, without a threshold."""
 

@@ -43,6 +43,10 @@ NO_LIMIT = -1
 """`Placed.limit_place` of a case that counts for no threshold."""
 
 
+HOLDS, IN_DOUBT, OVER = 0, 1, 2
+"""`Cases.exemption`: no limit was passed, passed with an effect that no row names, over for certain."""
+
+
 @dataclass(frozen=True)
 class Cases:
     """Distinct situations, arrays of one length.
@@ -51,7 +55,8 @@ class Cases:
     `channel` and `buyer` int8, `fulfiller` int16, `zone` int16, `sample` bool (the seller's own order), `over_limit`
     bool (import consignment above the limit), `ordered_apart` bool (of the day of the order and the tax point, only one
     lies in a sales-tax holiday for the goods), `day` int32 a day of the period in which no rule of the case changes,
-    `state` int8 the cause of the duty in force (`taxcalc.duties.CAUSES`, 0 none) once duties are known.
+    `state` int8 the cause of the duty in force (`taxcalc.duties.CAUSES`, 0 none) and `exemption` int8 what became of a
+    small-business exemption by then (HOLDS, IN_DOUBT, OVER), once duties are known.
     """
 
     destination: npt.NDArray[np.int16]
@@ -67,6 +72,7 @@ class Cases:
     ordered_apart: npt.NDArray[np.bool_]
     day: npt.NDArray[np.int32]
     state: npt.NDArray[np.int8]
+    exemption: npt.NDArray[np.int8]
 
     @property
     def size(self) -> int:

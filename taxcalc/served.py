@@ -50,7 +50,7 @@ def schemes_of(terms: AllTerms, facts: Facts) -> npt.NDArray[np.int8]:
 def _since(place: int, scheme: str, facts: Facts) -> int:
     """Give the first day of the registrations on the spot, or in the scheme, that hold on the day of the review."""
     here = {places.code(place), places.code(int(places.countries()[place]))}
-    held = [r for p in here for r in facts.registrations_on(p, facts.as_of_day, "standard", "small_business")]
+    held = [r for p in here for r in facts.registrations_on(p, facts.as_of_day, "standard")]
     if scheme:
         held += facts.registrations_on("EU", facts.as_of_day, scheme)
     return min((number(r.from_day) for r in held), default=OPEN)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from taxcalc import places
+from taxcalc.eu_assumptions import eu_assumptions
 from taxcalc.exchange import last_published
 from taxcalc.local_used import local_assumptions
 from taxcalc.sums import SHIFT
@@ -91,4 +92,4 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         found.append(
             "A 5-digit ZIP code can lie in more than one tax district; it is used for the state and county only."
         )
-    return found + us_assumptions(assessment) + local_assumptions(assessment)
+    return found + us_assumptions(assessment) + eu_assumptions(assessment) + local_assumptions(assessment)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 import textwrap
 from datetime import date
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -41,6 +42,11 @@ def scheme(name: str, state: str) -> list[dict[str, Any]]:
     return registered("EU", since=SINCE, scheme=name, identified_in=state)
 
 
+def small(*states: str, **more: Any) -> list[dict[str, Any]]:  # noqa: ANN401 - values of a profile
+    """Registrations of the small-business scheme."""
+    return registered(*states, since=SINCE, scheme="small_business", **more)
+
+
 SITES = {"fulfiller": [fulfiller(ship_from=["DE", "PL", "US-IN", "ES-CN"])]}
 AT_DESTINATION = {"election": [{"name": "eu_tax_at_destination", "from": SINCE}]}
 SELLERS: dict[str, dict[str, Any]] = {
@@ -51,15 +57,26 @@ SELLERS: dict[str, dict[str, Any]] = {
     "in Germany and France": union_seller(
         "DE", established_in=["DE", "FR"], registration=numbers("DE", "FR"), **SITES
     ),
+    "in Germany alone, exempt there as a small business": union_seller(
+        "DE", registration=small("DE"), **SITES
+    ),
+    "in Germany alone, exempt as a small business there, in France and in Poland": union_seller(
+        "DE", registration=[*small("DE"), *small("FR", "PL", identified_in="DE")], **SITES
+    ),
+    "in Germany alone, without any registration": union_seller("DE", **SITES),
     "outside the Union": seller(**SITES),
     "outside the Union, number of Poland, Union one-stop shop": seller(
         registration=[*numbers("PL"), *scheme("union_oss", "PL")], **SITES
     ),
     "outside the Union, import one-stop shop": seller(registration=scheme("ioss", "NL"), **SITES),
 }
+SMALL = {who for who in SELLERS if "exempt" in who or "without any" in who}
 FROM = ("DE", "PL", "US-IN", "ES-CN")
 TO = ("DE", "FR", "PL", "PT 9000-001", "ES 35001", "XI", "NO")
 """Madeira and the Canary Islands by postal code; Northern Ireland; a country outside."""
+
+EXEMPTION = (("DE", "PL"), ("DE", "FR", "PL", "NO"), ("consumer", "business of FR", "by a marketplace"))
+"""From, to and buyers that the small-business scheme is about: other lines are those of the sellers above."""
 
 BUYERS: dict[str, dict[str, str]] = {
     "consumer": {},
@@ -211,10 +228,13 @@ def _of(who: str, profile: dict[str, Any]) -> Iterator[str]:
     """Give the lines of one seller."""
     yield ""
     yield f"Seller {who}"
+    shown = {name(*each) for each in product(*(EXEMPTION if who in SMALL else (FROM, TO, BUYERS)))}
     for order, line in assessed(profile).items():
+        if order not in shown:
+            continue
         tax, charge = (" ".join(_euros(line[end]) for end in ends) for ends in (COLLECT, CHARGED))
         yield (
-            f"{order:28} | {line['place']:7} | {line['duty']:20} | {tax} | {line['reason']:26} | {charge} | "
+            f"{order:28} | {line['place']:7} | {line['duty']:21}| {tax} | {line['reason']:26} | {charge} | "
             f"{line['fulfiller_reason']}"
         )
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
-from shop import asked, fulfiller, orders, seller, union_seller
+from shop import asked, fulfiller, orders, registered, seller, union_seller
 
 from taxcalc import assess
 from taxcalc.errors import Refusal
@@ -121,7 +121,7 @@ def test_a_digital_supply_to_a_business_is_accounted_for_by_it(
 
 def test_no_transport_is_open_where_nothing_is_transported() -> None:
     """A digital supply under the Union-wide limit is taxed at home, without a range."""
-    profile = union_seller("PL", fulfiller=[fulfiller(ship_from=["PL"])])
+    profile = union_seller("PL", registration=registered("PL"), fulfiller=[fulfiller(ship_from=["PL"])])
     row = {
         "order_id": "a",
         "to": "DE",

@@ -23,6 +23,7 @@ from taxcalc.eu.place import (
     scheme_held,
 )
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
+from taxcalc.eu.small_business_cases import SMALL_IN_DOUBT, SMALL_OVER, SMALL_POSSIBLE, Exempt
 from taxcalc.regime import DUTY, CollectTerms, Evidence
 
 if TYPE_CHECKING:
@@ -40,27 +41,30 @@ BUSINESS_IMPORTS = "eu_import_by_business"
 def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     """Answer per case.
 
-    Ranges: a business buyer's number (a false one makes the buyer a consumer), and a sale under the limit whose transport
-    may belong to the fulfiller's sale, which would then be taxed on arrival.
+    Ranges: a business buyer's number (a false one makes the buyer a consumer), a sale under the limit whose transport may
+    belong to the fulfiller's sale, which would then be taxed on arrival, and a small-business exemption that may hold.
     """
-    duty, reason = _duty(cases, placed, facts)
+    small = Exempt(cases, placed, facts)
+    duty, reason = _duty(cases, placed, small, facts)
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
     rate = ppm(rows, facts)
     charged = duty == DUTY["collect"]
     maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
+    sure = charged & ~small.open_end
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
             (facts.tables["eu/rates"], np.where(charged | maybe, other, np.int32(-1)), ("percent",)),
             _limit_row(cases, placed, facts),
             *law(cases, placed, facts),
+            *small.rows(duty, reason, facts),
         )
     )
     return CollectTerms(
         duty,
         reason,
-        vat_rules(low_rate, charged),
+        vat_rules(low_rate, sure),
         vat_rules(rate, charged),
         vat_rules(high_rate, charged | maybe),
         CURRENCY,
@@ -106,6 +110,7 @@ def _limit_row(
 def _duty(
     cases: Cases,
     placed: Placed,
+    small: Exempt,
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and its reason."""
@@ -116,7 +121,6 @@ def _duty(
     domestic = at == Situation.DOMESTIC
     under_limit = (at == Situation.DISTANCE_WITHIN_LIMIT) & (cases.state == 0)
     to_business = at == Situation.BUSINESS_AT_DISPATCH
-    small = (domestic | under_limit | to_business) & at_home & _small_business(cases, facts)
     by_scheme = (at == Situation.IMPORT_LOW_VALUE) & scheme_held(cases.day, facts, "EU", "ioss")
     northern_ireland = placed.place == places.index(NORTHERN_IRELAND)
     answers = (
@@ -132,9 +136,13 @@ def _duty(
         (at == Situation.SERVICE_OUTSIDE, "no_tax_here", "eu_service_outside"),
         (at == Situation.DEEMED_SUPPLIER, "marketplace_collects", "eu_deemed_supplier"),
         (cases.buyer == Buyer.EXEMPT, "exempt_buyer", "eu_exempt_buyer"),
+        (small.holds & at_home, "exempt_small_business", "eu_small_business"),
+        (small.holds, "exempt_small_business", "eu_small_business_abroad"),
         (at == Situation.INTRA_COMMUNITY, "buyer_accounts", "eu_intra_community"),
         (at == Situation.SERVICE_TO_BUSINESS, "buyer_accounts", "eu_service_to_business"),
-        (small, "exempt_small_business", "eu_small_business"),
+        (small.doubted, "collect", SMALL_IN_DOUBT),
+        (small.over & at_home, "collect", SMALL_OVER),
+        (small.possible & ~under_limit, "collect", SMALL_POSSIBLE),
         (by_scheme & (cases.buyer_number > 0), "import_at_border", BUSINESS_IMPORTS),
         (by_scheme, "collect", "eu_ioss"),
         (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),
@@ -154,8 +162,3 @@ def _duty(
     duty = np.select(masks, [DUTY[word] for _, word, _ in answers], DUTY["unknown_place"])
     reason = np.select(masks, [word for _, _, word in answers], "eu_unknown")
     return duty.astype(np.int8), reason.astype(object)
-
-
-def _small_business(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
-    """Tell on which days the seller uses the small-business scheme of its home state (art. 284)."""
-    return scheme_held(cases.day, facts, facts.seller.country, "small_business")

@@ -20,6 +20,7 @@ from taxcalc.days import number
 from taxcalc.duties import Interval, Position, ThresholdRow, status_of
 from taxcalc.eu.election import elected
 from taxcalc.exchange import convert
+from taxcalc.facts import DISTANCE_SALES
 from taxcalc.money import CURRENCY_CODE, parse_amount
 from taxcalc.outlook import outlook
 from taxcalc.regime import ThresholdAnswer
@@ -139,6 +140,7 @@ class Limit:
                 int(self.table.checked_on(self.row)[0]),
                 incomplete=window[0] < self.facts.first_order_day
                 and not any(p.place == "EU" for p in seller.prior_sales),
+                kind=DISTANCE_SALES,
             )
         ]
 

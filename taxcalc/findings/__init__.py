@@ -26,6 +26,7 @@ from taxcalc.findings.registered import (
     turnover_taxes,
 )
 from taxcalc.findings.representation import representatives
+from taxcalc.findings.small_business import small_business
 from taxcalc.findings.union import union
 from taxcalc.findings.union_chain import (
     local_after_transport,
@@ -49,6 +50,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     unmatched_payments,
     unconfirmed,
     union,
+    small_business,
     open_transport,
     local_after_transport,
     representatives,

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from taxcalc.place_sums import PlaceSums
 
 UNCONFIRMED = BASES.index("unconfirmed")
+GENERAL = ("economic_nexus", "distance_sales")
+"""Kinds of thresholds with the words used here; those of the small-business scheme have words of their own."""
 
 
 def past_duty(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -60,7 +62,7 @@ def registered_since(assessment: Assessment, code: int) -> int | None:
 def thresholds(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find thresholds that were crossed, are near, or should be watched."""
     _ = sums
-    rows = [row for row in assessment.sorted_thresholds if row.status != "clear"]
+    rows = [row for row in assessment.sorted_thresholds if row.kind in GENERAL and row.status != "clear"]
     return [Finding(_kind(assessment, row), places.code(row.place), None, _gaps(row)) for row in rows]
 
 

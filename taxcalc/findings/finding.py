@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from taxcalc.findings.small_business_words import SMALL_KINDS
 from taxcalc.findings.union_kinds import UNION_KINDS
 
 KINDS: dict[str, tuple[int, str]] = {
@@ -89,6 +90,7 @@ KINDS: dict[str, tuple[int, str]] = {
         ),
     ),
     "near": (2, "{share} % of the threshold is reached ({measure})."),
+    **SMALL_KINDS,
     "local_registration": (
         2,
         (

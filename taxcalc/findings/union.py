@@ -12,7 +12,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.eu.election import ELECTION, bound_until
 from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
-from taxcalc.facts import EURO, OPEN
+from taxcalc.facts import DISTANCE_SALES, EURO, OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.money import write_amount
 from taxcalc.reasons import AFTER_TRANSPORT, BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
@@ -139,7 +139,7 @@ def _contradiction(assessment: Assessment) -> list[Finding]:
     """Find a Union one-stop-shop registration below the limit without the choice to be taxed on arrival."""
     run, code = assessment.run, places.index(UNION)
     day = run.facts.as_of_day
-    below = any(row.place == code and row.duty_from is None for row in assessment.sorted_thresholds)
+    below = any(row.kind == DISTANCE_SALES and row.duty_from is None for row in assessment.sorted_thresholds)
     chosen = run.duties.holding(code, day, "election", "threshold")
     registered = run.facts.registered(UNION, day, "union_oss")
     if not (below and registered) or chosen:

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from taxcalc.reports.layout import STRONG, Column, figures, heading, paragraph, stacked
 from taxcalc.reports.words import (
+    LIMIT_OF,
     MEASURE,
     STATUS,
     count,
@@ -108,7 +109,8 @@ def _place(row: Row) -> Text:
     """Write place, measure and window."""
     begin, end = row.get("window_start"), row.get("window_end")
     span = (window(begin, end) if end else f"since {day(begin)}") if begin else ""
-    return stacked(marked(row), MEASURE.get(row["measure"], printable(row["measure"])), span)
+    measured = LIMIT_OF.get(row.get("kind", "")) or MEASURE.get(row["measure"], printable(row["measure"]))
+    return stacked(marked(row), measured, span)
 
 
 def _standing(row: Row) -> Text:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.figure_changes import NAMES
 from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
-from taxcalc.reports.words import money, place, printable, several
+from taxcalc.reports.words import LIMIT_OF, money, place, printable, several
 
 if TYPE_CHECKING:
     from taxcalc.reports.layout import Cell, Pieces
@@ -100,7 +100,7 @@ def _figures(changes: Row, *, full: bool) -> Pieces:
 def _line(row: Row) -> list[Cell]:
     """Write one figure on both sides."""
     where = place(row) if row.get("place") else "Everything together"
-    measure = f", {row['measure']}" if row.get("measure") else ""
+    measure = f", {LIMIT_OF.get(row.get('kind', ''), row['measure'])}" if row.get("measure") else ""
     return [
         f"{where}{measure}",
         _words(row["figure"]),

@@ -34,6 +34,13 @@ CAUSE: Final = {
     "election": "you chose it",
 }
 MEASURE: Final = {"amount": "sales", "transactions": "number of sales"}
+LIMIT_OF: Final = {
+    "distance_sales": "sales to consumers in other member states",
+    "small_business": "turnover, small-business limit",
+    "small_business_ceiling": "turnover, upper small-business limit of the year",
+    "small_business_union": "turnover in the whole Union, small-business limit",
+}
+"""What is measured by limits of a kind that needs telling apart."""
 URGENCY: Final = {1: "1 now", 2: "2 soon", 3: "3 note"}
 AMOUNT_COLUMN: Final = {
     "item_amount": "goods",
