@@ -26,6 +26,7 @@ from taxcalc.findings.registered import (
 from taxcalc.findings.representation import representatives
 from taxcalc.findings.union_chain import (
     local_after_transport,
+    not_coming_back,
     number_worth,
     open_transport,
     reverse_charges,
@@ -51,6 +52,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     representatives,
     reverse_charges,
     number_worth,
+    not_coming_back,
     fulfiller_side,
     charges,
     samples,
