@@ -30,6 +30,7 @@ from taxcalc.findings.small_business import small_business
 from taxcalc.findings.union import union
 from taxcalc.findings.union_chain import (
     local_after_transport,
+    not_coming_back,
     number_worth,
     open_transport,
     reverse_charges,
@@ -56,6 +57,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     representatives,
     reverse_charges,
     number_worth,
+    not_coming_back,
     fulfiller_side,
     charges,
     samples,

@@ -16,7 +16,7 @@ from taxcalc.findings.finding import Finding
 from taxcalc.purchases.split import splits
 from taxcalc.purchases.vat_numbers import giving_numbers
 from taxcalc.reasons import AFTER_TRANSPORT
-from taxcalc.routes import TOO_LATE
+from taxcalc.routes import AFTER_REGISTERING, MAY_BE_EXEMPT, SMALL_BUSINESS, TOO_LATE
 from taxcalc.tables.schema import BASES
 
 if TYPE_CHECKING:
@@ -85,14 +85,15 @@ def _points(assessment: Assessment, cases: Flags) -> str:
 
 
 def _own_sales_at_stake(assessment: Assessment, unset: Flags) -> list[Finding]:
-    """Find the seller's own sales that would become domestic sales on arrival, where it is not registered there."""
+    """Find the seller's own sales that would become domestic sales on arrival, where it is not registered or at home."""
     run, by_case = assessment.run, assessment.sums.by_case
     terms = run.terms
     moved = unset & np.isin(terms.placed.situation, MOVED)
     found = []
     for code in np.unique(terms.cases.destination[moved]).tolist():
         name = places.code(code)
-        if run.facts.registered(name, run.facts.as_of_day, "standard"):
+        served = run.facts.registered(name, run.facts.as_of_day, "standard")
+        if served or code in run.facts.established_member_states:
             continue
         stake = int(by_case["to_collect_high"][moved & (terms.cases.destination == code)].sum())
         if stake > 0:
@@ -145,6 +146,13 @@ def reverse_charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     return found
 
 
+NOT_COMING_BACK = {
+    AFTER_REGISTERING: "vat_after_registering",
+    SMALL_BUSINESS: "vat_of_small_business",
+    MAY_BE_EXEMPT: "vat_not_refunded",
+    TOO_LATE: "vat_too_late",
+}
+
 NEEDS = {
     "nothing": "nothing, you have one",
     "vat_number_elsewhere": "a VAT registration in such a state",
@@ -155,15 +163,23 @@ NEEDS = {
 
 
 def number_worth(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
-    """Find what giving the fulfiller a VAT number would have saved in a year, and VAT that is too late to ask for."""
+    """Find what giving the fulfiller a VAT number would have saved in a year."""
     _ = sums
     found = []
     for one in giving_numbers(assessment):
         names = [places.name(places.code(state.place)) for state in one.states]
         gaps = {"states": " or ".join(names), "needs": NEEDS[one.needs]}
         found.append(Finding("vat_number_worth", "", one.saved, gaps))
+    return found
+
+
+def not_coming_back(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find VAT of the last four quarters that stays a cost, or does so without a registration."""
+    _ = sums
+    found = []
     for split in splits(assessment):
-        late = sum(way.expected for way in split.ways if way.route == TOO_LATE)
-        if late:
-            found.append(Finding("vat_too_late", places.code(split.place), late))
+        for route, kind in NOT_COMING_BACK.items():
+            amount = sum(way.expected for way in split.ways if way.route == route)
+            if amount:
+                found.append(Finding(kind, places.code(split.place), amount))
     return found

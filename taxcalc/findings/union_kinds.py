@@ -60,6 +60,27 @@ UNION_KINDS: dict[str, tuple[int, str]] = {
             "goods arrive; weigh both with a professional."
         ),
     ),
+    "vat_after_registering": (
+        2,
+        (
+            "This VAT of the fulfiller of the last four quarters that were over can only come back under a VAT registration of "
+            "yours here; without one it is a cost. The section on its tax says more."
+        ),
+    ),
+    "vat_of_small_business": (
+        3,
+        (
+            "This VAT of the fulfiller of the last four quarters that were over is a cost: under the small-business scheme you "
+            "deduct none."
+        ),
+    ),
+    "vat_not_refunded": (
+        3,
+        (
+            "This VAT of the fulfiller of the last four quarters that were over is not given back to a business of another "
+            "member state, because the sale could have been exempt with a VAT number: give one."
+        ),
+    ),
     "vat_too_late": (
         3,
         "The last day to ask this state for this VAT of an earlier year is over; it stays a cost, as things stand.",

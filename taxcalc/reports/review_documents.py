@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc.reports.layout import Column, figures, heading, paragraph, stacked
 from taxcalc.reports.review_charges import ask_by
+from taxcalc.reports.review_input_tax import ways
 from taxcalc.reports.words import day, days, marked, money, place, printable
 
 if TYPE_CHECKING:
@@ -223,40 +224,12 @@ def _split(rows: list[Row], currency: str) -> Pieces:
         "Avoidable: by a document you could have given on that day. May come back, and final cost: as things stood, on the "
         "ways named below. Ask by: for the first of the four quarters, and three months later for each that follows."
     ) + (f" And {left} more, in record.json." if left else "")
-    return [*figures(columns, cells, rows[0]["caution"], below), *_ways(rows, currency)]
+    return [*figures(columns, cells, rows[0]["caution"], below), *ways(shown, currency)]
 
 
 def _parts(row: Row, currency: str) -> list[Cell]:
     """Write the parts of one row, and below each what was really charged of it."""
     return [stacked(money(row[name], currency), _charged(row, name, currency)) for name in PARTS]
-
-
-def _ways(rows: list[Row], currency: str) -> Pieces:
-    """Say on which way what is not avoidable may come back and until when, or why it does not."""
-    found: dict[tuple[str, str, str, bool], list[str]] = {}
-    for row, way in ((one, way) for one in rows[:SHOWN] for way in one["ways"]):
-        key = way["words"], _until(way), way["law"] or "", way["comes_back"]
-        amount = money(way["expected"], currency)
-        mark = "*" if way["basis"] == "unconfirmed" else ""
-        found.setdefault(key, []).append(f"{place(row)} {amount}{mark}")
-    if not found:
-        return []
-    columns = [Column("What becomes of the rest"), Column("Until when"), Column("Where", number=True)]
-    cells: list[list[Cell]] = [
-        [stacked(f"{'May come back' if back else 'Final'}: {words}", law), until, stacked(*places)]
-        for (words, until, law, back), places in found.items()
-    ]
-    below = "* the procedure and its last day are from memory: check them with the state's tax office before you rely on them."
-    doubtful = any(text.endswith("*") for places in found.values() for text in places)
-    return figures(columns, cells, rows[0]["caution"], below if doubtful else "", gaps=True)
-
-
-def _until(way: Row) -> str:
-    """Say for which year the last day to ask is, and the least sum that is paid."""
-    if not way["ask_by"]:
-        return ""
-    least = f", at least {way['least']} a year" if way["least"] else ""
-    return f"tax of {way['year']}: ask by {day(way['ask_by'])}{least}"
 
 
 def _charged(row: Row, name: str, currency: str) -> str:

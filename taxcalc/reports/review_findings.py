@@ -100,6 +100,9 @@ KINDS: Final = {
     "reverse_charge": "reverse charge, if the fulfiller is from elsewhere",
     "vat_charged_on_exempt_sale": "VAT charged on an exempt sale",
     "vat_number_worth": "a VAT number worth giving",
+    "vat_after_registering": "VAT that only a registration brings back",
+    "vat_of_small_business": "VAT that is a cost",
+    "vat_not_refunded": "VAT that is not given back",
     "vat_too_late": "VAT that is too late to ask for",
 }
 """Kinds of findings, in their order inside one urgency; others follow under their own name."""

@@ -19,6 +19,8 @@ from taxcalc.caution import CAUTION
 from taxcalc.routes import COMES_BACK, ROUTES
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from taxcalc import Assessment
 
 SINCE = date(2024, 1, 1)
@@ -105,6 +107,52 @@ def test_a_seller_from_outside_asks_by_30_june_and_only_where_it_need_not_regist
     assert (way["route"], way["ask_by"], way["comes_back"]) == ("refund_from_outside", "2027-06-30", True)
     assert ways(seller(**outside), sale("FR")) == {("PL", "after_registering"): "9.20"}
     assert ways(there, sale("FR"), sale("PL")) == {("PL", "after_registering"): "18.40"}
+
+
+def test_a_row_of_ones_own_for_a_state_goes_before_that_of_the_union(tmp_path: Path) -> None:
+    """Poland might grant refunds until 30 September; the row is invented, and marked as the user's own."""
+    (tmp_path / "eu").mkdir()
+    (tmp_path / "eu" / "refund_procedures.csv").write_text(
+        "place,route,last_month,last_day,reciprocity,valid_from,source,basis,checked_on\n"
+        "PL,refund_from_outside,9,30,yes,2020-01-01,memory,unconfirmed,2026-07-01\n",
+        encoding="utf-8",
+    )
+    shop = [
+        *registered("ES", since=SINCE),
+        *registered("EU", since=SINCE, scheme="union_oss", identified_in="ES"),
+    ]
+    there = seller(registration=shop, reporting_currency="EUR", fulfiller=OUTSIDE)
+    record = assess(orders([sale("FR")]), there, as_of=AS_OF, tables=tmp_path).record()
+    ((way,),) = (part["ways"] for part in record["fulfiller_tax_split"])
+    assert (way["ask_by"], way["own_rows"] != [], way["least"]) == ("2027-09-30", True, None)
+
+
+@pytest.mark.parametrize(
+    ("profile", "kind"),
+    [
+        pytest.param(
+            {"registration": [{"place": "DE", "scheme": "small_business", "from": SINCE}]},
+            "vat_of_small_business",
+            id="an exempt small business",
+        ),
+        pytest.param({"registration": []}, "vat_after_registering", id="registered nowhere"),
+        pytest.param(
+            {
+                "registration": registered("PL", since=date(2026, 7, 1)),
+                "fulfiller": [fulfiller(ship_from=["PL"], transport_supply="first")],
+            },
+            "vat_not_refunded",
+            id="a number would have made it exempt",
+        ),
+        pytest.param({}, None, id="it comes back by a refund"),
+    ],
+)
+def test_vat_that_does_not_come_back_is_a_finding(profile: dict[str, Any], kind: str | None) -> None:
+    """Each with the sum of the four quarters; those that come back are none."""
+    kinds = ("vat_of_small_business", "vat_after_registering", "vat_not_refunded", "vat_too_late")
+    record = assess(orders([sale("FR")]), german(**profile), as_of=AS_OF).record()
+    found = [(f["kind"], f["place"], f["amount"]) for f in record["findings"] if f["kind"] in kinds]
+    assert found == ([(kind, "PL", "9.20")] if kind else [])
 
 
 def test_vat_that_a_number_could_have_stopped_is_not_refunded() -> None:
