@@ -6,6 +6,7 @@ import csv
 import re
 import subprocess
 import sys
+import tomllib
 from collections import Counter
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,7 @@ from example import ANYWHERE, ASKED, FOLDER, OPTIONS, ORDERS, assessment, record
 from source_tree import CHECKOUT
 
 from taxcalc.reports.terminal import review_text
+from taxcalc.run import assess
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -168,6 +170,46 @@ def test_the_review_is_there_in_two_seconds(
     record_property("cold_start_seconds", f"{min(taken):.2f}")
     print(f"review of the example: {min(taken):.2f} s")  # noqa: T201 - shown with -rP
     assert min(taken) < COLD_START * BUSY
+
+
+UNION = FOLDER / "union-shop"
+
+
+def test_the_orders_of_the_shop_in_the_union_are_made_by_its_script(tmp_path: Path) -> None:
+    """The same bytes on every run."""
+    subprocess.run([sys.executable, "-B", str(UNION / "make_orders.py"), str(tmp_path)], check=True)
+    assert (tmp_path / "orders.csv").read_bytes() == (UNION / "orders.csv").read_bytes()
+
+
+def test_the_shop_in_the_union_ships_with_its_own_review(tmp_path: Path) -> None:
+    """`taxcalc demo --union` prints it; every row is used."""
+    done = subprocess.run(
+        [sys.executable, "-m", "taxcalc", "demo", "--union"],
+        capture_output=True,
+        cwd=tmp_path,
+        env=ANYWHERE,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr.decode()
+    assert done.stdout == (UNION / "review.txt").read_bytes()
+
+
+def test_the_shop_in_the_union_shows_what_such_shops_do_not_know() -> None:
+    """Registrations on the spot, goods outside the limit, transport, VAT charged on exempt sales, prices, the door."""
+    demo = tomllib.loads((UNION / "demo.toml").read_text(encoding="utf-8"))
+    found = assess(
+        UNION / "orders.csv", UNION / "seller.toml", as_of=demo["as_of"], period=demo["period"]
+    ).record()
+    kinds = {(one["kind"], one["place"]) for one in found["findings"]}
+    expected = {
+        *(("local_registration", state) for state in ("PL", "ES")),
+        *(("outside_union_limit", "EU"), ("transport_open", "EU"), ("vat_charged_on_exempt_sale", "ES")),
+        *(("collected_without_duty", "ES-CN"), ("contradiction", "EU")),
+    }
+    assert expected <= kinds
+    assert found["at_the_door"]["places"]
+    assert found["same_price"]
+    assert {one["scheme"] for one in found["one_stop_shop"]} >= {"union_oss"}
 
 
 def test_the_readme_shows_what_the_demo_prints() -> None:

@@ -1,4 +1,4 @@
-"""`taxcalc demo`: the review of the shipped example."""
+"""`taxcalc demo`: the review of a shipped example."""
 
 from __future__ import annotations
 
@@ -8,10 +8,15 @@ from pathlib import Path
 import click
 
 OUT = "taxcalc-demo"
+UNION = "union-shop"
+"""Folder of the second example: a shop in the European Union."""
 
 
 @click.command("demo")
-def command() -> int:
+@click.option(
+    "--union", is_flag=True, help="A shop in the European Union instead, into ./taxcalc-demo-union/."
+)
+def command(*, union: bool) -> int:
     """Review an invented shop, also into ./taxcalc-demo/.
 
     \b
@@ -20,7 +25,7 @@ def command() -> int:
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
     from taxcalc.cli.review import assess, publish  # noqa: PLC0415 - only when the command runs
 
-    folder = examples()
+    folder = examples() / UNION if union else examples()
     asked = tomllib.loads((folder / "demo.toml").read_text(encoding="utf-8"))
     columns = folder / asked["columns"] if "columns" in asked else None
     assessment = assess(
@@ -30,7 +35,7 @@ def command() -> int:
         as_of=asked["as_of"],
         period=asked["period"],
     )
-    return publish(assessment, out=Path(OUT))
+    return publish(assessment, out=Path(f"{OUT}-union" if union else OUT))
 
 
 def examples() -> Path:

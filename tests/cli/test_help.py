@@ -16,7 +16,7 @@ from taxcalc.cli import COMMANDS, main
 HEAVY = ("pandas", "pyarrow", "numpy", "rich", "babel", "pycountry", "currency_converter", "stdnum")
 RUN = "import sys; from taxcalc.cli import main; main({arguments!r}, 'taxcalc', standalone_mode=False)"
 OPTIONS = {
-    "demo": set(),
+    "demo": {"--union"},
     "start": set(),
     "intake": {"--columns", "--out"},
     "tables": set(),
