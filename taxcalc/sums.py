@@ -116,7 +116,7 @@ def sums_of(
     lines = bucket.lines
     place = terms.placed.place.take(bucket.case)
     keys, group = _place_slots(place, lines["tax_day"], frame)
-    values = _values(bucket, figures, frame.currency)
+    values = line_values(bucket, figures, frame.currency)
     values["shortfall_unserved"] = np.where(unserved[bucket.case], values["shortfall"], 0)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
@@ -147,8 +147,8 @@ def _place_slots(
     return found // count * SHIFT + found % count + first, group
 
 
-def _values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, Ints]:
-    """Give every measure of every line in the reporting currency."""
+def line_values(bucket: Bucket, figures: LineFigures, currency: str) -> dict[str, Ints]:
+    """Give every measure of every line in the reporting currency, but for counts and what registrations serve."""
     lines = bucket.lines
     sold = lines["entry"] != Entry.SAMPLE
     sales = np.where(sold, lines["item_amount"] + lines["shipping_amount"], 0)
