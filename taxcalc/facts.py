@@ -11,6 +11,7 @@ from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.lasting import lasting
 from taxcalc.seller import Fulfiller, resident_presence
+from taxcalc.stock_places import by_stock_rules
 
 if TYPE_CHECKING:
     from datetime import date
@@ -103,10 +104,21 @@ class Facts:
         return named.get(self.fulfillers[code], unknown)
 
     @cached_property
-    def presences(self) -> tuple[Presence, ...]:
-        """Every physical presence: those of the profile and the one of the home region."""
+    def _presences(self) -> tuple[tuple[Presence, ...], tuple[Presence, ...]]:
+        """Those of the profile and the one of the home region: the ones that bind, and stock that is none by rule."""
         resident = resident_presence(self.seller, to_day(self.first_order_day))
-        return (*self.seller.presences, resident) if resident else self.seller.presences
+        every = (*self.seller.presences, resident) if resident else self.seller.presences
+        return by_stock_rules(every, self.tables["us/stock_rules"])
+
+    @property
+    def presences(self) -> tuple[Presence, ...]:
+        """Every physical presence that binds the seller."""
+        return self._presences[0]
+
+    @property
+    def stock_not_counted(self) -> tuple[Presence, ...]:
+        """Stock that the profile names where a row of us/stock_rules makes it no presence."""
+        return self._presences[1]
 
     def certificates_on(self, fulfiller: int, day: int) -> list[Certificate]:
         """Give the documents the fulfiller holds on a day."""
@@ -137,7 +149,7 @@ class Facts:
         spans: list[tuple[date | None, date | None]] = []
         seller = self.seller
         spans.extend((r.from_day, r.until_day) for r in seller.registrations)
-        spans.extend((p.from_day, p.until_day) for p in self.presences)
+        spans.extend((p.from_day, p.until_day) for p in (*self.presences, *self.stock_not_counted))
         spans.extend((c.from_day, c.until_day) for c in seller.certificates)
         spans.extend((e.from_day, e.until_day) for e in seller.elections)
         for fulfiller in seller.fulfillers:

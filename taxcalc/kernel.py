@@ -15,6 +15,7 @@ import numpy as np
 
 from taxcalc.item_prices import delivery_with_goods, less_freed
 from taxcalc.money import PPM, round_half_away
+from taxcalc.shipping_base import shipping_base
 from taxcalc.treatments import Freed, ShippingTreatment, Treatment
 
 if TYPE_CHECKING:
@@ -93,12 +94,16 @@ class Quick:
     @classmethod
     def of(cls, rules: Rules) -> Quick:
         """Read it off the rules."""
-        free = (ShippingTreatment.EXEMPT, ShippingTreatment.IN_ITEM_PRICE)
+        free = (
+            ShippingTreatment.EXEMPT,
+            ShippingTreatment.IN_ITEM_PRICE,
+            ShippingTreatment.EXEMPT_UNLESS_ALONE,
+        )
         in_full = (rules.state_freed == Freed.NOTHING) & (rules.local_freed == Freed.NOTHING)
         return cls(
             in_full & (rules.state_rule == Treatment.TAXED) & (rules.local_rule == Treatment.TAXED),
             rules.state_ppm + rules.local_ppm,
-            (rules.shipping != free[0]) & (rules.shipping != free[1]),
+            ~np.isin(rules.shipping, free),
             rules.shipping == ShippingTreatment.OVER_ACTUAL_COST,
         )
 
@@ -170,8 +175,8 @@ def _fractions(charges: Charges, rules: Rules) -> Fractions:
     goods_under = _denominator(charges.included, (state, state_ppm), (local, local_ppm))
     if not charges.shipping.any():
         return Fractions(goods, goods_under, np.zeros_like(goods), goods_under)
-    state_shipping = _shipping_base(charges, rules, state)
-    local_shipping = _shipping_base(charges, rules, local)
+    state_shipping = shipping_base(charges, rules, state)
+    local_shipping = shipping_base(charges, rules, local)
     shipping = state_shipping * state_ppm + local_shipping * local_ppm
     shipping_under = _denominator(charges.included, (state_shipping, state_ppm), (local_shipping, local_ppm))
     alone = goods == 0
@@ -209,51 +214,6 @@ def _goods_base(charges: Charges, rules: Rules, part: str) -> tuple[Ints, Ints]:
     base = np.where(rule == Treatment.EXCESS_OVER, np.maximum(price - limit_of_line, 0), base)
     base = less_freed(charges, rules, freed, base)
     return base, (np.where(over_item_price, rules.state_over_ppm, ppm) if part == "state" else ppm)
-
-
-def _shipping_base(charges: Charges, rules: Rules, goods_base: Ints) -> Ints:
-    """Give the taxed part of the shipping charge; a share is rounded to the minor unit as it would be invoiced."""
-    how, shipping = rules.shipping, charges.shipping
-    base = np.where(how == ShippingTreatment.TAXED, shipping, 0)
-    over_cost = how == ShippingTreatment.OVER_ACTUAL_COST
-    if over_cost.any():
-        taxed, goods = _order_sums(charges, goods_base, over_cost)
-        base = np.where(
-            over_cost & ((taxed > 0) | (goods == 0)), np.maximum(shipping - charges.cost, 0), base
-        )
-    follows = (how == ShippingTreatment.SHARE_OF_TAXED_GOODS) | (how == ShippingTreatment.WHOLE_IF_ANY_TAXED)
-    like_line = how == ShippingTreatment.LIKE_ITS_LINE
-    if like_line.any():
-        base = np.where(like_line, _share(shipping, goods_base, charges.goods), base)
-    if follows.any():
-        taxed, goods = _order_sums(charges, goods_base, follows)
-        share = _share(shipping, taxed, goods)
-        whole = np.where((taxed > 0) | (goods == 0), shipping, 0)
-        base = np.where(follows, np.where(how == ShippingTreatment.WHOLE_IF_ANY_TAXED, whole, share), base)
-    return base
-
-
-def _share(shipping: Ints, taxed: Ints, goods: Ints) -> Ints:
-    """Give shipping × taxed ÷ goods, rounded; nothing charged for goods counts as taxed goods."""
-    whole = (taxed >= goods) | (shipping == 0)
-    if whole.all():
-        return shipping
-    return np.where(whole, shipping, round_half_away(shipping * taxed, np.maximum(goods, 1)))
-
-
-def _order_sums(charges: Charges, goods_base: Ints, follows: Flags) -> tuple[Ints, Ints]:
-    """Add up taxed goods and all goods of each order.
-
-    No sum is needed where all goods are wholly taxed, unless shipping stands on a line without goods.
-    """
-    alone = follows & (charges.goods == 0)
-    if not (alone.any() or (goods_base < charges.goods).any()):
-        return charges.goods, charges.goods
-    taxed = np.zeros(int(charges.order.max()) + 1, np.int64)
-    goods = np.zeros_like(taxed)
-    np.add.at(taxed, charges.order, goods_base)
-    np.add.at(goods, charges.order, charges.goods)
-    return taxed[charges.order], goods[charges.order]
 
 
 def _round_by_order(fractions: Fractions, order: Codes) -> Ints:

@@ -14,6 +14,8 @@ REASONS: dict[str, str] = {
     "us_exempt_buyer": "the buyer is exempt; keep the buyer's document",
     "us_exempt_goods": "these goods are exempt here",
     "us_no_duty": "no registration, presence or crossed threshold here on that day",
+    "us_stock_no_presence": "you have stock here, which by an opinion of this state is no presence where it lies at a "
+    "fulfiller without ties to you; high is the tax if it is one",
     "us_before_facilitator_law": "sold through a marketplace on a day for which no facilitator law is known here",
     "us_registered": "you were registered here",
     "us_present": "you were physically present here",
@@ -21,6 +23,8 @@ REASONS: dict[str, str] = {
     "us_holiday": "in a sales-tax holiday: such goods are free within its price per item, dearer ones are taxed as ever",
     "us_holiday_open": "by a sales-tax holiday, but not certain to count for it (days of payment and delivery, kind of goods, "
     "locality, your choice): low is free, see the row",
+    "us_holiday_flat_rate": "in a sales-tax holiday, but you collect this state's flat rate: whether a holiday frees sales at "
+    "that rate is not settled; low is free, expected is the flat rate",
     # United States, the fulfiller's sale to the seller
     "us_fulfiller_no_tax": "no general sales tax where the parcel arrived",
     "us_fulfiller_no_rule": "no drop-shipment rule is held for this place",
@@ -35,6 +39,9 @@ REASONS: dict[str, str] = {
     "us_fulfiller_document_ran_out": "the document on file has run out by the state's rule; give a new one",
     "us_fulfiller_law_unclear": "whether the state taxes the fulfiller's sale is unclear",
     "us_fulfiller_unknown": "not known whether the fulfiller collects there; no accepted document",
+    "us_fulfiller_holiday_open": "the fulfiller collects there and has no document that the state accepts; in a sales-tax "
+    "holiday, and whether it frees a sale to a reseller is not settled: low is free within the holiday's price, tested on the "
+    "price that is the base",
     "us_fulfiller_no_document": "the fulfiller collects there and has no document that the state accepts",
     # European Union, the seller's own sale
     "eu_own_use": "your own order, not sold",

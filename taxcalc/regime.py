@@ -97,6 +97,10 @@ class Evidence:
 
     used: tuple[tuple[Rows, npt.NDArray[np.int32], tuple[str, ...]], ...] = ()
 
+    def and_of(self, *more: tuple[Rows, npt.NDArray[np.int32], tuple[str, ...]]) -> Evidence:
+        """Add rows of further tables."""
+        return Evidence((*self.used, *more))
+
     def basis(self, size: int) -> npt.NDArray[np.int8]:
         """Give per case the weakest basis of all rows used (index into schema.BASES)."""
         weakest = np.zeros(size, np.int8)

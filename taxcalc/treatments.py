@@ -16,7 +16,11 @@ class Treatment(IntEnum):
 
 
 class ShippingTreatment(IntEnum):
-    """How a separately stated shipping charge enters the base."""
+    """How a separately stated shipping charge enters the base.
+
+    WHOLE_IF_ONE_CHARGE: on one line of the parcel it is one charge, taxed in full once any goods are; on several lines
+    each goes with its goods. EXEMPT_UNLESS_ALONE: taxed where the parcel has no charge for goods.
+    """
 
     TAXED = 0
     EXEMPT = 1
@@ -25,6 +29,8 @@ class ShippingTreatment(IntEnum):
     LIKE_ITS_LINE = 4
     OVER_ACTUAL_COST = 5
     IN_ITEM_PRICE = 6
+    WHOLE_IF_ONE_CHARGE = 7
+    EXEMPT_UNLESS_ALONE = 8
 
 
 class Freed(IntEnum):

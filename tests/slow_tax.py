@@ -114,12 +114,16 @@ def taxed_shipping(line: Line, which: str, order: list[Line]) -> Fraction:
     goods = sum(other.goods for other in order)
     if line.how is ShippingTreatment.SHARE_OF_TAXED_GOODS:
         return share(line.shipping, taxed, goods)
+    if line.how is ShippingTreatment.EXEMPT_UNLESS_ALONE:
+        return NOTHING if goods else Fraction(line.shipping)
+    charges = [other for other in order if other.shipping]
+    if line.how is ShippingTreatment.WHOLE_IF_ONE_CHARGE and len(charges) > 1 and line.goods:
+        return share(line.shipping, taxed_goods(line, getattr(line, which)), line.goods)
     any_taxed = taxed > 0 or goods == 0
     if line.how is ShippingTreatment.OVER_ACTUAL_COST and any_taxed:
         return Fraction(max(line.shipping - line.cost, 0))
-    return (
-        Fraction(line.shipping) if line.how is ShippingTreatment.WHOLE_IF_ANY_TAXED and any_taxed else NOTHING
-    )
+    whole = (ShippingTreatment.WHOLE_IF_ANY_TAXED, ShippingTreatment.WHOLE_IF_ONE_CHARGE)
+    return Fraction(line.shipping) if line.how in whole and any_taxed else NOTHING
 
 
 def share(shipping: int, taxed: Fraction, goods: int) -> Fraction:

@@ -49,6 +49,8 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "orders",
             "prepare",
             "regime",
+            "shipping_base",
+            "stock_places",
             "terms",
             "totals",
             "treatments",

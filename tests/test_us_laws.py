@@ -37,8 +37,11 @@ SHOP = seller(registration=registered(*STATES), fulfiller=[fulfiller(collects_in
 BY_ORDER = seller(registration=registered(*STATES), rounding="order")
 NEAR_LIMITS = sorted({limit + step for limit in (11_000, 17_500, 25_000, 100_000) for step in (-1, 0, 1)})
 
-FALLS_IN_MIXED_PARCELS = {"US-FL", "US-IL", "US-MN", "US-ND", "US-NJ", "US-PA", "US-SC", "US-VT", "US-WV"}
+FALLS_IN_MIXED_PARCELS = {"US-FL", "US-MN", "US-ND", "US-NJ", "US-PA", "US-SC", "US-VT", "US-WV"}
 """States in which the tax on a mixed parcel falls when its free goods become dearer: less of the shipping is taxed."""
+
+FALLS_AT_ONE_END = {"US-IL", "US-NV"}
+"""The same at one end only: the low end in Illinois (a share that the bill identifies), the high end in Nevada (handling)."""
 
 amounts = st.one_of(st.integers(1, 200_000), st.sampled_from(NEAR_LIMITS))
 small = st.integers(0, 2_500)
@@ -161,6 +164,9 @@ def test_tax_never_falls_when_a_price_rises(
                 assert fell.empty, f"{end} {name}: {fell}"
 
 
+WHOLE_OR_BY_ITEM = ("all", "all_if_one_charge", "exempt_share_if_identified", "by_item")
+
+
 def shipping_is_shared_with_free_goods() -> set[str]:
     """Find, in the rows of the tables, the states that tax a share of shipping and free some kind of goods."""
     tables, day = load_tables(), number(SOLD)
@@ -174,7 +180,7 @@ def shipping_is_shared_with_free_goods() -> set[str]:
         )
         free = np.isin(goods["treatment"][rows], ("exempt", "exempt_below_item_price"))
         taxed = str(shipping["treatment"][rule]) in ("taxable", "follows_goods", "exempt_if_avoidable")
-        whole = str(shipping["mixed_shipment"][rule]) in ("all", "all_if_one_charge", "by_item")
+        whole = str(shipping["mixed_shipment"][rule]) in WHOLE_OR_BY_ITEM
         if free.any() and taxed and not whole:
             found.add(state)
     return found
@@ -194,12 +200,16 @@ def test_states_where_dearer_free_goods_take_tax_off_the_shipping_are_listed() -
 def test_tax_on_a_mixed_parcel_falls_only_where_shipping_is_shared(
     mug: int, other: int, shipping: int, more: int
 ) -> None:
-    """A dearer second line lowers the tax of the order in the listed states at most (others: a cent of rounding)."""
+    """A dearer second line lowers the tax of the order in the listed states at most (others: a cent of rounding).
+
+    Where it falls at one end only, the expected figure does not fall.
+    """
     first = line(mug, shipping, product_class="homeware")
     found = in_every_cell(SHOP, base=[first, line(other)], dearer=[first, line(other + more)])
     elsewhere = [cell for cell in CELLS if cell[0] not in FALLS_IN_MIXED_PARCELS]
     for end in COLLECT:
-        tax = found[end].loc[elsewhere]
+        counted = [cell for cell in elsewhere if end == "to_collect" or cell[0] not in FALLS_AT_ONE_END]
+        tax = found[end].loc[counted]
         fell = tax[tax.dearer < tax.base - 1]
         assert fell.empty, f"{end}: {fell}"
 

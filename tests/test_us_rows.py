@@ -120,6 +120,7 @@ def taxed_shipping(state: str, *, avoidable: bool) -> int:
         "exempt_if_stated": True,
         "exempt_by_carrier": True,
         "no_tax": True,
+        "local_rules": True,
         "exempt_if_avoidable": avoidable,
         "taxable": False,
         "follows_goods": False,

@@ -21,6 +21,7 @@ from taxcalc.findings.registered import (
     marketplace_crossings,
     nil_returns,
     registered_not_charging,
+    stock_not_counted,
     turnover_taxes,
 )
 from taxcalc.money import write_amount
@@ -47,6 +48,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     document_worth,
     fees_on_deliveries,
     below_threshold_rulings,
+    stock_not_counted,
     registered_not_charging,
     nil_returns,
     duty_before_files,

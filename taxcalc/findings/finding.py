@@ -190,6 +190,14 @@ KINDS: dict[str, tuple[int, str]] = {
             "professional."
         ),
     ),
+    "stock_not_counted": (
+        2,
+        (
+            "Your profile names stock here. By an opinion of this state, which binds for its own facts only, stock at a "
+            "fulfiller without ties to you makes no duty, so none is counted; the amount is the tax of the period if one does. "
+            "Where the place is your own, or the fulfiller belongs to you, name it as premises. Ask a professional."
+        ),
+    ),
     "no_facilitator_law": (
         2,
         (

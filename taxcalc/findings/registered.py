@@ -119,6 +119,20 @@ def _own_sales(assessment: Assessment, row: ThresholdRow) -> int:
     return int(measure[own].sum())
 
 
+def stock_not_counted(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Name stock that is no presence by a row of us/stock_rules, where nothing else makes a duty.
+
+    The amount is what the high end would collect in the period.
+    """
+    found = []
+    for name in sorted({p.place for p in assessment.run.facts.stock_not_counted}):
+        code = places.index(name)
+        if code not in sums.codes or sums.duty(code) is None:
+            most = sums.period(code)["to_collect_high"] if code in sums.codes else 0
+            found.append(Finding("stock_not_counted", name, most or None))
+    return found
+
+
 def turnover_taxes(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Name the taxes that a state lays on the seller's own turnover, where the seller has a duty (`us/turnover_taxes`)."""
     table, found = assessment.run.facts.tables["us/turnover_taxes"], []

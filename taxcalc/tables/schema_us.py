@@ -69,6 +69,12 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "election: only for a seller that enrolled; law: every remote seller",
                 choices=("election", "law"),
             ),
+            Field(
+                "in_holiday",
+                "choice",
+                "whether a sales-tax holiday frees sales at this rate as it frees those of other sellers",
+                choices=("like_other_sellers", "not_settled"),
+            ),
         ),
     ),
     Schema(
@@ -168,6 +174,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "how the first day of the duty is found",
                 choices=(
                     "next_order",
+                    "same_order",
                     "day",
                     "first_of_month",
                     "first_of_month_within",
@@ -218,7 +225,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                 "counts",
                 "choice",
                 "how the last day is found",
-                choices=("end_of_month", "from_start", "from_last_met", "open"),
+                choices=("end_of_month", "from_start", "from_last_met", "with_threshold", "open"),
             ),
             Field("years", "count", "years after the one in which the line was met", required=False),
             Field("month", "count", "month with whose last day the duty ends", required=False),
@@ -251,6 +258,7 @@ US_RATES_AND_DUTIES: tuple[Schema, ...] = (
                     "twelve_months_from_start",
                     "rolling_12_months",
                     "until_notice",
+                    "with_threshold",
                 ),
             ),
             Field(

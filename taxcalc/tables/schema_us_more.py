@@ -172,6 +172,19 @@ US_MORE: tuple[Schema, ...] = (
         ),
     ),
     Schema(
+        "us/stock_rules",
+        "Whether stock at an outside fulfiller is a presence",
+        (
+            PLACE,
+            Field(
+                "at_outside_fulfiller",
+                "choice",
+                "what stock that lies at a fulfiller without ties to the seller makes of it",
+                choices=("presence", "no_presence"),
+            ),
+        ),
+    ),
+    Schema(
         "us/certificates",
         "How long a resale certificate lasts",
         (

@@ -18,8 +18,8 @@ from taxcalc.regime import DUTY, CollectTerms, Evidence
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.goods import EXEMPT, GoodsRows, goods_rules, shipping_rules
 from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
-from taxcalc.us.holidays import FreedGoods, Holidays, holidays, no_holiday
-from taxcalc.us.rates import Rates, seller_rates
+from taxcalc.us.holidays import FreedGoods, Holidays, holidays_of_seller, no_holiday
+from taxcalc.us.rates import Rates, seller_rates, within_presences
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -54,30 +54,34 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     duty, reason = _duty(
         cases, placed, rates, free_goods, (law_rows >= 0) & (laws["facilitator_collects"][law_rows] == "yes")
     )
+    stock = (duty == DUTY["below_threshold"]) & within_presences(cases, facts.stock_not_counted)
+    reason = np.where(stock, "us_stock_no_presence", reason).astype(object)
     charged = (duty == DUTY["collect"]) | ((duty == DUTY["exempt_goods"]) & (cases.state > 0))
     some = goods.table["treatment"][goods.state] == "exempt_for_some"
     low_local = np.where(goods.local_may_follow, state_rule, local_rule)
-    freed = holidays(cases, facts.tables)
+    freed = holidays_of_seller(cases, facts)
     reason = _holiday_reason(duty, reason, freed, free_goods)
     low = goods_to_rules(
         goods, (state_rule, low_local), rates, rates.local_low, shipping.low, charged & ~some, freed.low
     )
     rules = (state_rule, local_rule)
     expected = goods_to_rules(goods, rules, rates, rates.local, shipping.expected, charged, freed.expected)
-    high = goods_to_rules(goods, rules, rates, rates.local_high, shipping.high, charged, freed.high)
-    by_limit = (reason == "us_no_duty") | ((duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"]))
+    high = goods_to_rules(goods, rules, rates, rates.local_high, shipping.high, charged | stock, freed.high)
+    by_limit = np.isin(reason, ("us_no_duty", "us_stock_no_presence")) | (
+        (duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"])
+    )
     limits = facts.tables["us/thresholds"]
     limit_rows = np.where(by_limit, limits.lookup(cases.day, place=cases.destination), np.int32(-1))
     by_law = (duty == DUTY["marketplace_collects"]) | (reason == "us_before_facilitator_law")
-    evidence = _evidence(duty, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
+    evidence = _evidence(duty, stock, goods, rates, shipping, np.where(by_law, law_rows, np.int32(-1)), facts)
+    stock_rules = facts.tables["us/stock_rules"]
+    stock_rows = np.where(stock, stock_rules.lookup(cases.day, place=cases.destination), np.int32(-1))
     over = (duty == DUTY["collect"]) & (cases.state == CAUSE["threshold"])
-    proof = Evidence(
-        (
-            *evidence.used,
-            (limits, limit_rows, LIMIT_COLUMNS),
-            *_duty_rows(cases, over, facts),
-            (freed.table, np.where(duty == DUTY["collect"], freed.rows, np.int32(-1)), HOLIDAY_COLUMNS),
-        )
+    proof = evidence.and_of(
+        (limits, limit_rows, LIMIT_COLUMNS),
+        *_duty_rows(cases, over, facts),
+        (stock_rules, stock_rows, ("at_outside_fulfiller",)),
+        (freed.table, np.where(duty == DUTY["collect"], freed.rows, np.int32(-1)), HOLIDAY_COLUMNS),
     )
     return CollectTerms(duty, reason, low, expected, high, CURRENCY, proof)
 
@@ -124,8 +128,10 @@ def _holiday_reason(
 ) -> npt.NDArray[np.object_]:
     """Give the reason of a holiday where tax would be collected but for one."""
     concerned = (duty == DUTY["collect"]) & (freed.rows >= 0) & ~free_goods
-    said = np.where(freed.sure, "us_holiday", "us_holiday_open").astype(object)
-    return np.where(concerned, said, reason).astype(object)
+    said = np.select(
+        [freed.by_flat_rate, freed.sure], ["us_holiday_flat_rate", "us_holiday"], "us_holiday_open"
+    )
+    return np.where(concerned, said.astype(object), reason).astype(object)
 
 
 def _duty_rows(
@@ -186,6 +192,7 @@ def _limit(goods: GoodsRows, rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int6
 
 def _evidence(
     duty: npt.NDArray[np.int8],
+    stock: npt.NDArray[np.bool_],
     goods: GoodsRows,
     rates: Rates,
     shipping: ShippingRules,
@@ -193,7 +200,7 @@ def _evidence(
     facts: Facts,
 ) -> Evidence:
     """Name the rows that matter for the answer: rates only where tax is computed, the law only where it decides."""
-    taxed = np.isin(duty, (DUTY["collect"], DUTY["exempt_goods"]))
+    taxed = np.isin(duty, (DUTY["collect"], DUTY["exempt_goods"])) | stock
 
     def where(mask: npt.NDArray[np.bool_], rows: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
         return np.where(mask, rows, np.int32(-1))
@@ -213,6 +220,7 @@ def _evidence(
                 ("treatment",),
             ),
             (shipping.table, where(ships, shipping.rows), ("treatment", "mixed_shipment")),
+            (shipping.table, where(ships & shipping.handling_open, shipping.rows), ("handling",)),
             (facts.tables["us/facilitator_laws"], law_rows, ("facilitator_collects",)),
         )
     )

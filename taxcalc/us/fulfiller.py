@@ -21,7 +21,9 @@ from taxcalc.regime import MARKED_UP, RETAIL, WHOLESALE, Evidence, FulfillerTerm
 from taxcalc.tables.schema import NO_VALUE
 from taxcalc.us.collect import CURRENCY, goods_to_rules
 from taxcalc.us.documents import Shield, obtainable, shield
-from taxcalc.us.goods import goods_rules, shipping_rules
+from taxcalc.us.goods import EXEMPT, goods_rules, shipping_rules
+from taxcalc.us.holidays import COLUMNS as HOLIDAY_COLUMNS
+from taxcalc.us.holidays import holidays_of_fulfiller
 from taxcalc.us.rates import rates_on_arrival
 
 if TYPE_CHECKING:
@@ -56,13 +58,19 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
     rules = (state_rule, local_rule)
     base_low, base_expected, base_high = _bases(cases, table, rows)
     markup = table["markup_percent"][rows]
+    freed = holidays_of_fulfiller(cases, facts.tables)
+    in_holiday = may & low & (freed.rows >= 0) & ((state_rule != EXEMPT) | (local_rule != EXEMPT))
     return FulfillerTerms(
-        reason=np.where(
-            rates.none, "us_fulfiller_no_tax", np.where(rows < 0, "us_fulfiller_no_rule", reason)
+        reason=np.select(
+            [rates.none, rows < 0, in_holiday],
+            ["us_fulfiller_no_tax", "us_fulfiller_no_rule", "us_fulfiller_holiday_open"],
+            reason,
         ).astype(object),
-        low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low),
-        expected=goods_to_rules(goods, rules, rates, rates.local, expected_ship, may & expected),
-        high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high),
+        low=goods_to_rules(goods, rules, rates, rates.local_low, low_ship, may & low, freed.low),
+        expected=goods_to_rules(
+            goods, rules, rates, rates.local, expected_ship, may & expected, freed.expected
+        ),
+        high=goods_to_rules(goods, rules, rates, rates.local_high, high_ship, may & high, freed.high),
         base_low=base_low,
         base_expected=base_expected,
         base_high=base_high,
@@ -71,7 +79,7 @@ def fulfiller(cases: Cases, placed: Placed, facts: Facts) -> FulfillerTerms:
         limit_currency=CURRENCY,
         evidence=_evidence(
             cases, rows, (rates, goods, ships), (may, may & high, reason, base_expected), facts
-        ),
+        ).and_of((freed.table, np.where(in_holiday, freed.rows, np.int32(-1)), HOLIDAY_COLUMNS)),
     )
 
 
@@ -119,6 +127,7 @@ def _evidence(
                 ("treatment",),
             ),
             (ships.table, where(like_rule, ships.rows), ("treatment", "mixed_shipment")),
+            (ships.table, where(like_rule & ships.handling_open, ships.rows), ("handling",)),
         )
     )
 
@@ -246,9 +255,11 @@ def _shipping(
     word = table["shipping_in_base"][rows]
 
     def end(like_rule: npt.NDArray[np.int8], *, unclear_in_base: bool) -> npt.NDArray[np.int8]:
-        free = np.isin(like_rule, (ShippingTreatment.EXEMPT, ShippingTreatment.OVER_ACTUAL_COST))
+        at_cost = np.isin(
+            like_rule, (ShippingTreatment.OVER_ACTUAL_COST, ShippingTreatment.EXEMPT_UNLESS_ALONE)
+        )
+        free = at_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        at_cost = like_rule == ShippingTreatment.OVER_ACTUAL_COST
         unclear = in_base if unclear_in_base else ShippingTreatment.EXEMPT
         return np.select(
             [word == "yes", word == "no", word == "unclear"],

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from taxcalc.regime import Cases
     from taxcalc.tables.load import Table, Tables
 
+    Flags = npt.NDArray[np.bool_]
+
 EXEMPT = int(Treatment.EXEMPT)
 ANY_CLASS = -1
 
@@ -34,20 +36,28 @@ _TREATMENTS = {
     "exempt_for_some": Treatment.TAXED,
     "": Treatment.TAXED,
 }
+_SHARE, _WHOLE = ShippingTreatment.SHARE_OF_TAXED_GOODS, ShippingTreatment.WHOLE_IF_ANY_TAXED
+_ONE_CHARGE, _LINE = ShippingTreatment.WHOLE_IF_ONE_CHARGE, ShippingTreatment.LIKE_ITS_LINE
 _MIXED = {
-    "follows_goods": ShippingTreatment.SHARE_OF_TAXED_GOODS,
-    "by_price": ShippingTreatment.SHARE_OF_TAXED_GOODS,
-    "by_item": ShippingTreatment.LIKE_ITS_LINE,
-    "all_if_one_charge": ShippingTreatment.WHOLE_IF_ANY_TAXED,
-    "all": ShippingTreatment.WHOLE_IF_ANY_TAXED,
-    "by_price_else_all": ShippingTreatment.SHARE_OF_TAXED_GOODS,
-    "exempt_share_if_identified": ShippingTreatment.SHARE_OF_TAXED_GOODS,
-    "unknown": ShippingTreatment.SHARE_OF_TAXED_GOODS,
-    "no_tax": ShippingTreatment.EXEMPT,
-    "": ShippingTreatment.SHARE_OF_TAXED_GOODS,
+    "follows_goods": (_SHARE, _SHARE, _WHOLE),
+    "by_price": (_SHARE, _SHARE, _SHARE),
+    "by_item": (_LINE, _LINE, _LINE),
+    "all_if_one_charge": (_ONE_CHARGE, _WHOLE, _WHOLE),
+    "all": (_WHOLE, _WHOLE, _WHOLE),
+    "by_price_else_all": (_SHARE, _SHARE, _WHOLE),
+    "exempt_share_if_identified": (_SHARE, _WHOLE, _WHOLE),
+    "unknown": (_SHARE, _SHARE, _WHOLE),
+    "no_tax": (ShippingTreatment.EXEMPT,) * 3,
+    "": (_SHARE, _SHARE, _SHARE),
 }
-_WHOLE_AT_MOST = ("by_price_else_all", "exempt_share_if_identified", "unknown")
-"""Mixed-shipment rules under which the whole charge may be taxed if the invoice does not show the split."""
+"""How one charge for a parcel of taxed and exempt goods is taxed, low, expected and high, by `mixed_shipment`.
+
+Low and high differ where it turns on what the invoice shows, which an order file does not hold, and where the state's
+paper does not say how one charge is divided.
+"""
+
+_HANDLING_MAY_BE_TAXED = ("taxable", "taxable_if_combined", "unknown")
+"""Words of `handling` under which a charge that pays for handling too may be taxed though transport is free."""
 
 
 @dataclass(frozen=True)
@@ -126,11 +136,15 @@ def goods_rules(cases: Cases, tables: Tables) -> tuple[npt.NDArray[np.int8], npt
 
 @dataclass(frozen=True)
 class ShippingRules:
-    """Kernel treatments of the shipping charge per case (int8) at the low, expected and high end, and their rows."""
+    """Kernel treatments of the shipping charge per case (int8) at the low, expected and high end, and their rows.
+
+    `handling_open` bool: transport is free, but what the charge may hold of handling is taxed at the high end.
+    """
 
     low: npt.NDArray[np.int8]
     expected: npt.NDArray[np.int8]
     high: npt.NDArray[np.int8]
+    handling_open: npt.NDArray[np.bool_]
     table: Table
     rows: npt.NDArray[np.int32]
 
@@ -139,21 +153,47 @@ def shipping_rules(cases: Cases, tables: Tables, goods: GoodsRows, *, avoidable:
     """Find how each state taxes a separately stated charge; `avoidable`: the customer has a way around the charge.
 
     `exempt_by_carrier` holds for parcels, which a carrier brings; `exempt_if_avoidable` makes the charge taxable in a
-    shop that only sends parcels.
+    shop that only sends parcels. An order file does not tell handling from transport: where transport is free and
+    handling is not known to be, the high end takes the charge as handling. A state that frees no more than the actual
+    cost of transport taxes what is above it, handling included.
     """
     table = tables["us/shipping_rules"]
     rows = table.lookup(cases.day, place=cases.destination)
-    words, mixed = table["treatment"][rows], table["mixed_shipment"][rows]
-    taxed = np.array([_MIXED[word] for word in mixed], np.int8)
-    exempt = np.isin(words, ("exempt_if_stated", "exempt_by_carrier", "no_tax")) | (
-        (words == "exempt_if_avoidable") & avoidable
-    )
+    words = table["treatment"][rows]
+    exempt = transport_is_free(table, rows, avoidable=avoidable)
     over_cost = exempt & table["actual_cost_only"][rows]
-    known = np.where(exempt, ShippingTreatment.EXEMPT, taxed)
-    known = np.where(over_cost, ShippingTreatment.OVER_ACTUAL_COST, known)
+    handling = exempt & ~over_cost & handling_may_be_taxed(table, rows)
+    as_price = table["alone_is_price"][rows] & (treatment(goods.table, goods.state) != EXEMPT)
+    alone = np.where(as_price, ShippingTreatment.EXEMPT_UNLESS_ALONE, ShippingTreatment.EXEMPT)
     in_price = goods.table["delivery_in_item_price"][goods.state]
-    known = np.where(in_price, ShippingTreatment.IN_ITEM_PRICE, known).astype(np.int8)
-    most = np.where(
-        ~exempt & ~in_price & np.isin(mixed, _WHOLE_AT_MOST), ShippingTreatment.WHOLE_IF_ANY_TAXED, known
+    taxed = np.array([_MIXED[word] for word in table["mixed_shipment"][rows]], np.int8).T
+
+    def end(
+        free: Flags, how: npt.NDArray[np.int8] | int, otherwise: npt.NDArray[np.int8]
+    ) -> npt.NDArray[np.int8]:
+        return np.select(
+            [in_price, over_cost, free],
+            [ShippingTreatment.IN_ITEM_PRICE, ShippingTreatment.OVER_ACTUAL_COST, how],
+            otherwise,
+        ).astype(np.int8)
+
+    return ShippingRules(
+        end(exempt | (words == "local_rules"), ShippingTreatment.EXEMPT, taxed[0]),
+        end(exempt, alone, taxed[1]),
+        end(exempt & ~handling, alone, taxed[2]),
+        handling,
+        table,
+        rows,
     )
-    return ShippingRules(known, known, most.astype(np.int8), table, rows)
+
+
+def transport_is_free(table: Table, rows: npt.NDArray[np.int32], *, avoidable: bool) -> Flags:
+    """Tell where a charge for transport alone is free; what the state's rule says of handling is another question."""
+    words = table["treatment"][rows]
+    always = np.isin(words, ("exempt_if_stated", "exempt_by_carrier", "no_tax"))
+    return np.asarray(always | ((words == "exempt_if_avoidable") & avoidable), np.bool_)
+
+
+def handling_may_be_taxed(table: Table, rows: npt.NDArray[np.int32]) -> Flags:
+    """Tell where handling is taxed, or not known to be free, whatever holds for transport."""
+    return np.asarray((rows >= 0) & np.isin(table["handling"][rows], _HANDLING_MAY_BE_TAXED), np.bool_)

@@ -24,7 +24,7 @@ from taxcalc.facts import OPEN
 from taxcalc.money import CURRENCY_CODE, parse_amount
 from taxcalc.totals import Series
 from taxcalc.us.rules import rules_of
-from taxcalc.us.start_end import end_day, start_day
+from taxcalc.us.start_end import binds_itself, end_day, start_day
 from taxcalc.us.windows import Window, calendar_year, twelve_months_to
 
 if TYPE_CHECKING:
@@ -142,7 +142,8 @@ class State:
         kind = rules.row(start_rule=name) if name else -1
         day = start_day(rules, kind, crossed.day)
         if day is None:
-            begin = next_order(self.totals.orders_on(self.code, crossed.day), crossed)
+            orders = self.totals.orders_on(self.code, crossed.day)
+            begin = crossed if binds_itself(rules, kind) else next_order(orders, crossed)
             return self._interval(rule, crossed, begin, window_last)
         return self._interval(rule, crossed, day, window_last)
 
@@ -154,7 +155,7 @@ class State:
         grounds = self._grounds(rule, window_last, crossed)
         if start.day >= OPEN:
             return Interval(self.code, start, OPEN, "threshold", grounds, crossed)
-        until = end_day(*self._end_rule(max(start.day, rule.first)), start.day, window_last)
+        until = end_day(*self._end_rule(max(start.day, rule.first)), start.day, window_last, rule.last)
         return Interval(self.code, start, until, "threshold", grounds, crossed)
 
     def _end_rule(self, rule_day: int) -> tuple[Table, int]:
@@ -190,7 +191,7 @@ class State:
             while at < len(met) and met[at] <= interval.until:
                 at = bisect_right(met, interval.until)
                 if interval.until < OPEN:
-                    until = end_day(*ends, interval.start.day, met[at - 1])
+                    until = end_day(*ends, interval.start.day, met[at - 1], rule.last)
                     interval = replace(interval, until=max(interval.until, until))
             found.append(interval)
         return found

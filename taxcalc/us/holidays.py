@@ -9,7 +9,7 @@ where the freed goods are only part of the class, or where the seller may declin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,10 +18,12 @@ from taxcalc.columns import NO_DAY
 from taxcalc.holiday_days import frees_class, in_days, kinds
 from taxcalc.kernel import Freed
 from taxcalc.tables.schema import NO_VALUE
+from taxcalc.us.rates import flat_rows
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from taxcalc.facts import Facts
     from taxcalc.money import Ints
     from taxcalc.regime import Cases
     from taxcalc.tables.load import Table, Tables
@@ -54,16 +56,28 @@ class FreedGoods:
     limit: Ints
     with_delivery: Flags
 
+    def less(self, cases: Flags) -> FreedGoods:
+        """Free nothing in some cases."""
+        nothing = np.int8(Freed.NOTHING)
+        state, local = np.where(cases, nothing, self.state), np.where(cases, nothing, self.local)
+        return FreedGoods(
+            state.astype(np.int8), local.astype(np.int8), self.limit, self.with_delivery & ~cases
+        )
+
 
 @dataclass(frozen=True)
 class Holidays:
-    """The three ends, and per case the row behind them (-1 none)."""
+    """The three ends, and per case the row behind them (-1 none).
+
+    `by_flat_rate` bool: open because a flat rate may know no holiday.
+    """
 
     low: FreedGoods
     expected: FreedGoods
     high: FreedGoods
     table: Table
     rows: Rows
+    by_flat_rate: Flags
 
     @property
     def sure(self) -> Flags:
@@ -78,8 +92,33 @@ def no_holiday(size: int) -> FreedGoods:
     return FreedGoods(plain, plain, np.zeros(size, np.int64), np.zeros(size, np.bool_))
 
 
+def holidays_of_fulfiller(cases: Cases, tables: Tables) -> Holidays:
+    """Answer per case for the fulfiller's sale to the seller, where the fulfiller is the retailer that is taxed.
+
+    A sale to a reseller without an accepted document is taxed like a sale to a consumer, so the exemption of the item may
+    follow it. No paper on drop shipments says so, and some holidays are for personal use only: free at the low end alone.
+    """
+    of_seller = holidays(cases, tables)
+    none = no_holiday(cases.size)
+    return replace(of_seller, expected=none, high=none)
+
+
+def holidays_of_seller(cases: Cases, facts: Facts) -> Holidays:
+    """Answer per case for the seller's own sale, at the low end alone where a flat rate may know no holiday.
+
+    `in_holiday` of us/flat_rates says where that is so.
+    """
+    freed, flat, rows = holidays(cases, facts.tables), facts.tables["us/flat_rates"], flat_rows(cases, facts)
+    open_ = (rows >= 0) & (flat["in_holiday"][rows] == "not_settled")
+    if not open_.any():
+        return freed
+    return replace(
+        freed, expected=freed.expected.less(open_), high=freed.high.less(open_), by_flat_rate=open_
+    )
+
+
 def holidays(cases: Cases, tables: Tables) -> Holidays:
-    """Answer per case."""
+    """Answer per case for the seller's own sale."""
     table = tables["us/holidays"]
     rows = holiday_rows(table, cases)
     sent_in = in_days(table, rows, cases.day)
@@ -98,6 +137,7 @@ def holidays(cases: Cases, tables: Tables) -> Holidays:
         _freed(table, rows, surely & ~open_, opted_in),
         table,
         rows,
+        always,
     )
 
 

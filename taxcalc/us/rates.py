@@ -12,11 +12,14 @@ from taxcalc.facts import holds
 from taxcalc.zone_numbers import local_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy.typing as npt
 
     from taxcalc.facts import Facts
     from taxcalc.money import Ints
     from taxcalc.regime import Cases
+    from taxcalc.seller import Presence
     from taxcalc.tables.rows import Rows
 
 FLAT_RATE = "flat_rate"
@@ -112,15 +115,21 @@ def seller_rates(cases: Cases, facts: Facts) -> Rates:
     A flat rate replaces state and local rates of remote sellers; an election works from its day only.
     """
     rates = _by_origin(rates_on_arrival(cases, facts), cases, facts)
-    table = facts.tables["us/flat_rates"]
-    rows = table.lookup(cases.day, place=cases.destination)
-    by_law = (rows >= 0) & (table["by"][rows] == "law") & ~_present(cases, facts)
-    flat = by_law | ((rows >= 0) & (table["by"][rows] == "election") & _elected(cases, facts))
-    rows = np.where(flat, rows, np.int32(-1))
+    table, rows = facts.tables["us/flat_rates"], flat_rows(cases, facts)
+    flat = rows >= 0
     local = np.where(flat, table["flat_percent"][rows].astype(np.int64) - rates.state, rates.local)
     low, high = np.where(flat, local, rates.local_low), np.where(flat, local, rates.local_high)
     used = tuple((t, np.where(flat, np.int32(-1), r), columns) for t, r, columns in rates.used)
     return Rates(rates.state, low, local, high, rates.known, (*used, (table, rows, ("flat_percent",))))
+
+
+def flat_rows(cases: Cases, facts: Facts) -> npt.NDArray[np.int32]:
+    """Find the row of us/flat_rates by which the seller itself charges in each case, -1 where by none."""
+    table = facts.tables["us/flat_rates"]
+    rows = table.lookup(cases.day, place=cases.destination)
+    by_law = (table["by"][rows] == "law") & ~_present(cases, facts)
+    chosen = (table["by"][rows] == "election") & _elected(cases, facts)
+    return np.where((rows >= 0) & (by_law | chosen), rows, np.int32(-1))
 
 
 def _by_origin(rates: Rates, cases: Cases, facts: Facts) -> Rates:
@@ -176,8 +185,13 @@ def _elected(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
 
 def _present(cases: Cases, facts: Facts) -> npt.NDArray[np.bool_]:
     """Tell where the seller is physically present, so that no remote-seller rate applies."""
+    return within_presences(cases, facts.presences)
+
+
+def within_presences(cases: Cases, presences: Iterable[Presence]) -> npt.NDArray[np.bool_]:
+    """Tell which cases are sent to the place of one of some presences on a day on which it holds."""
     found = np.zeros(cases.size, bool)
-    for presence in facts.presences:
+    for presence in presences:
         if presence.place in places.codes():
             here = cases.destination == places.index(presence.place)
             found[here] |= np.array(

@@ -17,15 +17,20 @@ if TYPE_CHECKING:
     from taxcalc.tables.load import Table
 
 
+def binds_itself(rules: Table, row: int) -> bool:
+    """Tell whether the very sale that meets the line is bound, as where there is no line but the first sale."""
+    return str(rules["counts"][row]) == "same_order"
+
+
 def start_day(rules: Table, row: int, crossed: int) -> int | None:
-    """Give the first day of the duty after a crossing on a day, or None where the very next order is bound.
+    """Give the first day of the duty after a crossing on a day, or None where an order is: the next one, or the same.
 
     `row` is a row of us/start_rules; -1 (nothing known) binds at the next order, the cautious reading.
     """
     kind = str(rules["counts"][row])
     day = to_day(crossed)
     days, months = _number(rules, "days", row), _number(rules, "months", row)
-    if kind in ("next_order", ""):
+    if kind in ("next_order", "same_order", ""):
         return None
     if kind == "no_duty":
         return OPEN
@@ -63,13 +68,17 @@ def _fixed_day(day: date, month: int) -> date:
     return date(day.year if month > day.month else day.year + 1, month, 1)
 
 
-def end_day(rules: Table, row: int, start: int, window_last: int) -> int:
+def end_day(rules: Table, row: int, start: int, window_last: int, rule_last: int) -> int:
     """Give the last day of a duty by a row of us/end_rules; `window_last` is the last day of the window that was met.
+
+    `rule_last` is the last day of the threshold itself, for a duty that goes with it.
 
     Windows met again later make intervals of their own, so that the duty goes on. A rule that ends by notice only has
     no end here, and neither has one that is not known (-1).
     """
     kind = str(rules["counts"][row])
+    if kind == "with_threshold":
+        return rule_last
     if kind == "end_of_month":
         year = to_day(window_last).year + _number(rules, "years", row)
         return number(first_of_month(date(year, _number(rules, "month", row), 1), 1)) - 1

@@ -5,6 +5,7 @@ Prices, days and words of the states are rows of us/holidays; each test names th
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
@@ -199,3 +200,31 @@ def test_a_holiday_of_ones_own_is_used(tmp_path: Path) -> None:
     rows = [{"order_id": day, "ordered_on": day, **book} for day in days]
     assert (ask(*rows, tables=tmp_path)["to_collect"] > 0).tolist() == [True, False, True]
     assert (ask(*rows)["to_collect"] > 0).tolist() == [True, True, True]
+
+
+def test_an_enrolled_seller_keeps_the_flat_rate_but_for_the_low_end(tmp_path: Path) -> None:
+    """No paper read says whether a holiday frees sales at Alabama's flat 8 percent (us/flat_rates in_holiday).
+
+    Derived: 8 percent of 50.00 is 4.00. An own row that makes the order enough frees a seller that is not enrolled.
+    """
+    (tmp_path / "us").mkdir()
+    (tmp_path / "us" / "holidays.csv").write_text(
+        "place,goods,product_classes,last_day,item_price,currency,item_price_met_when,frees,local_part,counts_when,"
+        "seller_may_decline,delivery_in_item_price,valid_from,ended,source,basis,unconfirmed_columns,checked_on,note\n"
+        "US-AL,clothing,clothing,2025-07-20,100,USD,up_to,whole_item,freed,ordered_and_paid,no,,2025-07-18,,memory,"
+        "unconfirmed,,2025-07-01,invented for this test\n",
+        encoding="utf-8",
+    )
+    enrolled = seller(
+        registration=registered("US-AL"),
+        election=[{"name": "flat_rate", "place": "US-AL", "from": date(2024, 1, 1)}],
+    )
+    row = {"order_id": "a", **sold("US-AL", "50.00", "2025-07-19")}
+    chosen = asked(enrolled, row, tables=tmp_path).loc["a"]
+    assert chosen[ENDS].tolist() == [0, 400, 400]
+    assert chosen["reason"] == "us_holiday_flat_rate"
+    other = ask(row, tables=tmp_path).loc["a"]
+    assert (other[ENDS].tolist(), other["reason"]) == ([0, 0, 0], "us_holiday")
+    shipped = asked(enrolled, row, {**row, "order_id": "b", "ordered_on": "2025-07-21"})
+    assert shipped[ENDS].to_numpy().tolist() == [[0, 400, 400], [400, 400, 400]]
+    assert shipped["reason"].tolist() == ["us_holiday_flat_rate", "us_registered"]

@@ -154,11 +154,11 @@ def test_wisconsin_counted_200_sales_until_2021(year: int, *, binds: bool) -> No
 def test_kansas_asked_from_the_first_sale() -> None:
     """Kansas DOR, Notice 19-04: stated; no minimum from 2019-10-01, which the attorney general disputed.
 
-    An earlier sale of the year binds from the first day, else the first sale does (for what follows it).
+    An earlier sale of the year binds from the first day, else the first sale does, itself included.
     """
     rows = spread("US-KS", "20.00", 2, date(2019, 10, 2), 1)
     found = assess(orders(rows), seller(), as_of=date(2019, 12, 31))
-    assert begins(found, "US-KS") == ["2019-10-03"]
+    assert begins(found, "US-KS") == ["2019-10-02"]
     before = assess(
         orders(spread("US-KS", "20.00", 2, date(2019, 9, 2), 1)), seller(), as_of=date(2019, 12, 31)
     )
@@ -228,6 +228,7 @@ def test_start_days_that_the_states_print(rule: str, crossed: date, first: date)
         ("fixed_1_july", date(2025, 6, 30), date(2025, 7, 1)),
         ("fixed_1_october", date(2025, 9, 30), date(2025, 10, 1)),
         ("next_order", date(2025, 9, 30), None),
+        ("same_order", date(2025, 9, 30), None),
     ],
 )
 def test_start_days_by_the_words_of_each_rule(rule: str, crossed: date, first: date | None) -> None:

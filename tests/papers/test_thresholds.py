@@ -300,3 +300,45 @@ def test_iowa_seller_whose_marketplace_collects_everything_collects_nothing() ->
     assert set(found.lines.duty) == {"marketplace_collects"}
     assert found.lines.to_collect_high.sum() == 0
     assert found.duties[found.duties.place == "US-IA"].empty, "no permit and no return is needed"
+
+
+@pytest.mark.source("ks-dor-notice-19-04")
+@pytest.mark.parametrize(
+    ("rows", "bound"),
+    [
+        pytest.param([one("a", "US-KS", "2019-10-02")], [True], id="the very first sale"),
+        pytest.param(
+            [one("a", "US-KS", "2019-09-30"), one("b", "US-KS", "2019-10-01")],
+            [False, True],
+            id="the day before the notice and its first day",
+        ),
+        pytest.param(
+            [one("a", "US-KS", "2019-10-02", "0.00"), one("b", "US-KS", "2019-10-02")],
+            [False, True],
+            id="a line of nothing is no sale",
+        ),
+        pytest.param([one("a", "US-KS", "2021-06-30")], [True], id="its last day"),
+        pytest.param(
+            [one("a", "US-KS", "2021-06-30"), one("b", "US-KS", "2021-07-01")],
+            [True, False],
+            id="the line of 100,000 came on 1 July 2021",
+        ),
+        pytest.param(
+            [one("a", "US-KS", "2019-12-31"), one("b", "US-KS", "2021-01-01")],
+            [True, True],
+            id="a sale two years later is bound by itself",
+        ),
+        pytest.param(
+            [one("a", "US-KS", "2021-03-01", OVER), one("b", "US-KS", "2021-07-01")],
+            [True, True],
+            id="over the new line before it came",
+        ),
+    ],
+)
+def test_kansas_asked_for_every_sale_from_the_first(rows: list[dict[str, str]], bound: list[bool]) -> None:
+    """Kansas DOR, Notice 19-04 (2019-10-01 to 2021-06-30): stated; a remote seller collects on every sale.
+
+    That the duty went with the rule is read from the line that followed; no text on the change was read.
+    """
+    found = answers(assess(orders(rows), seller(), as_of=date(2021, 12, 31)))
+    assert [duty == "collect" for duty in found["duty"]] == bound
