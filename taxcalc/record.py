@@ -28,6 +28,7 @@ from taxcalc.purchases.samples import use_tax_on_samples
 from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
+from taxcalc.statements import statements
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
 from taxcalc.wordings import general_assumptions, outside
@@ -67,6 +68,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "period": {"from": first.isoformat(), "to": last.isoformat(), "name": _period_name(assessment)},
         "covers": {"from": run.covers[0].isoformat(), "to": run.covers[1].isoformat()},
         "seller": {"name": run.seller.name, "country": run.seller.country, "region": run.seller.region},
+        "statements": statements(run.seller),
         "files": [{"name": f.name, "rows": f.rows, "sha256": f.sha256} for f in run.intake.files],
         "tables": {
             "version": tables.version,

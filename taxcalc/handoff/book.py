@@ -14,7 +14,7 @@ import xlsxwriter
 from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
 
 from taxcalc.caution import TITLE
-from taxcalc.money import EXPONENTS, CURRENCIES
+from taxcalc.money import CURRENCIES, EXPONENTS
 from taxcalc.reports.csv_files import disarmed
 
 if TYPE_CHECKING:
@@ -28,15 +28,43 @@ if TYPE_CHECKING:
     from taxcalc.handoff.sheet import Cell, Head, Kind, Sheet
 
 FONT: Final = {"font_name": "Arial", "font_size": 10, "valign": "top"}
-WIDTH: Final[dict[Kind, int]] = {"text": 24, "long": 60, "day": 12, "count": 12, "money": 16, "percent": 10}
+WIDTH: Final[dict[Kind, int]] = {"text": 20, "long": 60, "day": 11, "count": 9, "money": 13, "percent": 12}
+WIDTHS: Final = {
+    "Place": 10,
+    "Tick": 6,
+    "Regime": 10,
+    "Currency": 9,
+    "Quarter": 10,
+    "Status": 10,
+    "Measure": 13,
+    "Duty": 17,
+    "Why": 46,
+    "Rests on": 30,
+    "Reason": 26,
+    "What": 30,
+    "Row": 36,
+    "Table": 20,
+    "Link": 40,
+}
+"""Columns whose width their title tells better than their kind, in characters."""
+LINE: Final = 13.5
+"""Points that a line of text needs."""
+ROOM: Final = 12
+"""Characters of running text that fit where ten digits do."""
+PAGE: Final = 190
+"""Characters that fit across a page in landscape and can still be read."""
 MOST_IN_CELL: Final = 32_000
-SUMMED: Final = ("money", "count")
+NUMBERS: Final = ("money", "count", "percent")
 FOOT: Final = "Estimate only, not tax or legal advice and not a return: have a licensed professional check every figure."
 
 
-def write_book(sheets: Iterable[Sheet], path: Path, made_on: date, pictures: Iterable[tuple[str, bytes]] = ()) -> None:
+def write_book(
+    sheets: Iterable[Sheet], path: Path, made_on: date, pictures: Iterable[tuple[str, bytes]] = ()
+) -> None:
     """Write the sheets; `made_on` stands as the day of creation, so that the same sheets give the same workbook."""
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+    book = xlsxwriter.Workbook(
+        str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    )
     created = datetime(made_on.year, made_on.month, made_on.day, tzinfo=UTC).replace(tzinfo=None)
     book.set_properties({"title": TITLE, "author": "taxcalc", "comments": FOOT, "created": created})
     book.set_calc_mode("auto")
@@ -69,7 +97,9 @@ class Styles:
             shown = "#,##0" + (f".{'0' * decimals}" if decimals else "")
             return self.of(num_format=f"{shown};-{shown}", **extra)
         formats = {"day": "yyyy-mm-dd", "count": "#,##0", "percent": "0.0"}
-        wrap = {"text_wrap": True} if kind in ("long", "text") else {}
+        wrap: dict[str, Any] = {"text_wrap": True} if kind in ("long", "text") else {}
+        if kind == "day":
+            wrap = {"align": "center"}
         return self.of(num_format=formats.get(kind, "@"), **wrap, **extra)
 
 
@@ -83,11 +113,17 @@ def _write(book: Workbook, sheet: Sheet, styles: Styles) -> None:
         at += 1
     head = at + 1
     for column, one in enumerate(sheet.heads):
-        page.write_string(head, column, one.title, styles.of(bold=True, bottom=1, text_wrap=True))
-        page.set_column(column, column, WIDTH[one.kind])
+        side = "right" if one.kind in NUMBERS else "center" if one.kind == "day" else "left"
+        page.write_string(head, column, one.title, styles.of(bold=True, bottom=1, text_wrap=True, align=side))
+        page.set_column(column, column, _width(one))
+    page.set_row(head, LINE * max(_lines(one.title, one) for one in sheet.heads))
     if not sheet.rows:
         page.write_string(head + 1, 0, _text(sheet.empty), styles.of())
     for number, row in enumerate(sheet.rows):
+        page.set_row(
+            head + 1 + number,
+            LINE * max(_lines(cell, one) for cell, one in zip(row, sheet.heads, strict=True)),
+        )
         for column, (one, value) in enumerate(zip(sheet.heads, row, strict=True)):
             _put(page, head + 1 + number, column, value, one.kind, styles, sheet.currency)
     last = head + max(len(sheet.rows), 1)
@@ -101,12 +137,26 @@ def _write(book: Workbook, sheet: Sheet, styles: Styles) -> None:
     _print_setup(page, sheet, head)
 
 
+def _width(head: Head) -> int:
+    """Give the width of a column in characters."""
+    return WIDTHS.get(head.title, WIDTH[head.kind])
+
+
+def _lines(cell: Cell, head: Head) -> int:
+    """Estimate the lines that a cell needs once its text is wrapped."""
+    if not isinstance(cell, str):
+        return 1
+    room = _width(head) * ROOM // 10
+    return min(max(sum(-(-max(len(part), 1) // room) for part in cell.split("\n")), 1), 30)
+
+
 def _print_setup(page: Worksheet, sheet: Sheet, head: int) -> None:
     """Set a sheet up for paper: landscape, one page wide, the heading and caution on every page."""
     page.set_landscape()
     page.set_paper(9)
-    page.fit_to_pages(1, 0)
+    page.fit_to_pages(max(1, -(-sum(_width(one) for one in sheet.heads) // PAGE)), 0)
     page.repeat_rows(0, head)
+    page.repeat_columns(0)
     page.set_header(f"&L{_code(TITLE)}&R{_code(sheet.tab)}")
     page.set_footer(f"&L{_code(FOOT)}&R&P / &N")
     page.ignore_errors({"number_stored_as_text": "A1:XFD1048576"})
@@ -117,11 +167,11 @@ def _code(text: str) -> str:
     return text.replace("&", "&&")
 
 
-def _put(  # noqa: PLR0913, PLR0917 - a cell has a place, a value and a look
+def _put(
     page: Worksheet, row: int, column: int, value: Cell, kind: Kind, styles: Styles, currency: str
 ) -> None:
     """Write one cell by its kind; what is missing stays empty."""
-    look = styles.cell(kind, currency)
+    look = styles.cell("count" if kind == "money" and isinstance(value, int) else kind, currency)
     if value is None or value == "":
         page.write_blank(row, column, None, look)
     elif kind == "day":
@@ -154,14 +204,21 @@ def _totals(book: Workbook, page: Worksheet, sheet: Sheet, span: tuple[int, int]
     for at, head in summed:
         look = styles.cell(head.kind, sheet.currency, bold=True)
         cells = xl_range(first, at, last, at)
-        total = sum((row[at] or 0 for row in sheet.rows), Decimal(0))  # type: ignore[misc]
-        page.write_formula(last + 1, at, f"=SUM({cells})", styles.cell(head.kind, sheet.currency, bold=True, top=1), total)
+        total = sum((Decimal(str(row[at] or 0)) for row in sheet.rows), Decimal(0))
+        page.write_formula(
+            last + 1, at, f"=SUM({cells})", styles.cell(head.kind, sheet.currency, bold=True, top=1), total
+        )
         page.write_number(last + 2, at, Decimal(str(head.total)), look)
         top, below = (xl_rowcol_to_cell(last + row, at) for row in (1, 2))
         decimals = int(EXPONENTS[CURRENCIES.index(sheet.currency)]) if head.kind == "money" else 0
-        page.write_formula(last + 3, at, f"=ROUND({top}-{below},{decimals})", look, total - Decimal(str(head.total)))
+        page.write_formula(
+            last + 3, at, f"=ROUND({top}-{below},{decimals})", look, total - Decimal(str(head.total))
+        )
         if head.name:
-            book.define_name(head.name, f"='{sheet.tab[:31]}'!{xl_rowcol_to_cell(last + 1, at, row_abs=True, col_abs=True)}")
+            book.define_name(
+                head.name,
+                f"='{sheet.tab[:31]}'!{xl_rowcol_to_cell(last + 1, at, row_abs=True, col_abs=True)}",
+            )
     return last + 5
 
 
@@ -177,7 +234,12 @@ def _pictures(book: Workbook, pictures: list[tuple[str, bytes]], styles: Styles)
     row = 3
     for title, data in pictures:
         page.write_string(row, 0, _text(title), styles.of(bold=True))
-        page.insert_image(row + 1, 0, "picture.png", {"image_data": BytesIO(data), "description": title, "x_scale": 0.6, "y_scale": 0.6})
+        page.insert_image(
+            row + 1,
+            0,
+            "picture.png",
+            {"image_data": BytesIO(data), "description": title, "x_scale": 0.6, "y_scale": 0.6},
+        )
         row += 28
     page.set_landscape()
     page.set_footer(f"&L{_code(FOOT)}&R&P / &N")

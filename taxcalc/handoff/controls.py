@@ -29,12 +29,12 @@ class Control:
 
     name: str
     about: str
-    computed: Decimal
-    held_against: Decimal
+    computed: Decimal | int
+    held_against: Decimal | int
     agreed: str
 
     @property
-    def difference(self) -> Decimal:
+    def difference(self) -> Decimal | int:
         """How much more was computed than it was held against."""
         return self.computed - self.held_against
 
@@ -61,7 +61,9 @@ def given(text: str, reporting: str) -> Given:
     """
     match = _GIVEN.fullmatch(text.strip())
     if not match:
-        message = f"'{text}' is no control total. Write it as tax_collected=1234.50, or period:sales=25081.89."
+        message = (
+            f"'{text}' is no control total. Write it as tax_collected=1234.50, or period:sales=25081.89."
+        )
         raise ValueError(message)
     of_period, name, amount, currency = bool(match[1]), match[2], match[3], match[4] or ""
     known = IN_PERIOD if of_period else ("rows", *AMOUNTS)
@@ -80,16 +82,22 @@ def controls(
     assessment: Assessment, record: dict[str, Any], sums: LineSums, told: Iterable[Given]
 ) -> list[Control]:
     """Make every check and give them all, those of the user last."""
-    return [*_of_rows(record), *_of_amounts(record), *_of_places(record), *_of_lines(assessment, sums), *_told(record, told)]
+    return [
+        *_of_rows(record),
+        *_of_amounts(record),
+        *_of_places(record),
+        *_of_lines(assessment, sums),
+        *_told(record, told),
+    ]
 
 
 def _of_rows(record: dict[str, Any]) -> Iterator[Control]:
     """Rows read = used + set aside."""
     tie = record["tie_out"]
-    kept = Decimal(tie["rows_used"]) + Decimal(tie["rows_set_aside"])
-    yield Control("rows", "rows read, against rows used and set aside", Decimal(tie["rows_read"]), kept, "S")
-    reasons = Decimal(sum(tie["by_reason"].values()))
-    yield Control("rows set aside", "against the sum over their reasons", Decimal(tie["rows_set_aside"]), reasons, "F")
+    kept = tie["rows_used"] + tie["rows_set_aside"]
+    yield Control("rows", "rows read, against rows used and set aside", tie["rows_read"], kept, "S")
+    reasons = sum(tie["by_reason"].values())
+    yield Control("rows set aside", "against the sum over their reasons", tie["rows_set_aside"], reasons, "F")
 
 
 def _of_amounts(record: dict[str, Any]) -> Iterator[Control]:
@@ -97,10 +105,19 @@ def _of_amounts(record: dict[str, Any]) -> Iterator[Control]:
     for currency, columns in record["tie_out"]["amounts"].items():
         for column, parts in columns.items():
             read, used, aside = (Decimal(parts[part]) for part in ("read", "used", "set_aside"))
-            yield Control(f"{column} {currency}", "sum read, against used and set aside", read, used + aside, "S")
+            yield Control(
+                f"{column} {currency}", "sum read, against used and set aside", read, used + aside, "S"
+            )
 
 
-_SUMMED: Final = ("sales", "marketplace_sales", "collected", "over_collected", "collected_without_duty", "fulfiller_tax_charged")
+_SUMMED: Final = (
+    "sales",
+    "marketplace_sales",
+    "collected",
+    "over_collected",
+    "collected_without_duty",
+    "fulfiller_tax_charged",
+)
 _RANGED: Final = ("to_collect", "shortfall", "fulfiller_tax")
 
 
@@ -109,10 +126,14 @@ def _of_places(record: dict[str, Any]) -> Iterator[Control]:
     total, places = record["totals"], record["places"]
     for name in _SUMMED:
         parts = sum((Decimal(row[name]) for row in places), Decimal(0))
-        yield Control(name, "total of the period, against the sum over places", Decimal(total[name]), parts, "F")
+        yield Control(
+            name, "total of the period, against the sum over places", Decimal(total[name]), parts, "F"
+        )
     for name in _RANGED:
         parts = sum((Decimal(row[name]["expected"]) for row in places), Decimal(0))
-        yield Control(name, "expected, against the sum over places", Decimal(total[name]["expected"]), parts, "F")
+        yield Control(
+            name, "expected, against the sum over places", Decimal(total[name]["expected"]), parts, "F"
+        )
 
 
 def _of_lines(assessment: Assessment, sums: LineSums) -> Iterator[Control]:
@@ -137,17 +158,21 @@ def _decimal(minor: int, currency: str) -> Decimal:
 
 def _told(record: dict[str, Any], told: Iterable[Given]) -> Iterator[Control]:
     """Hold our sums against those that the user gave."""
+    ours: Decimal | int
     for one in told:
         if one.of_period:
-            ours, about = Decimal(str(record["totals"][one.name])), "of the period, against the total you gave"
+            total = record["totals"][one.name]
+            ours = total if isinstance(total, int) else Decimal(total)
+            about = "of the period, against the total you gave"
         elif one.name == "rows":
-            ours, about = Decimal(record["tie_out"]["rows_read"]), "rows read, against the number you gave"
+            ours, about = record["tie_out"]["rows_read"], "rows read, against the number you gave"
         else:
             currency = one.currency or record["currency"]
             columns = record["tie_out"]["amounts"].get(currency, {})
             ours = Decimal(columns.get(one.name, {}).get("read", "0"))
             about = f"sum read in {currency}, against the total you gave"
-        yield Control(f"{one.name} {one.currency}".strip(), about, ours, one.amount, "C")
+        theirs = int(one.amount) if one.name in COUNTS and one.amount == int(one.amount) else one.amount
+        yield Control(f"{one.name} {one.currency}".strip(), about, ours, theirs, "C")
 
 
 def broken(found: Iterable[Control]) -> list[Control]:

@@ -18,8 +18,19 @@ if TYPE_CHECKING:
 EXEMPT: Final = ("us_resale", "us_exempt_buyer", "eu_exempt_buyer")
 MOST: Final = 1000
 SAMPLE: Final = 200
-MEASURES: Final = ("sales", "to_collect_low", "to_collect", "to_collect_high", "collected", "shortfall", "taxable",
-                   "state_tax", "local_tax", "fulfiller_tax", "fulfiller_tax_charged")  # fmt: skip
+MEASURES: Final = (
+    "sales",
+    "to_collect_low",
+    "to_collect",
+    "to_collect_high",
+    "collected",
+    "shortfall",
+    "taxable",
+    "state_tax",
+    "local_tax",
+    "fulfiller_tax",
+    "fulfiller_tax_charged",
+)
 
 
 class Gathered:
@@ -28,7 +39,9 @@ class Gathered:
     def __init__(self, period: tuple[date, date], currency: str) -> None:
         """Begin with nothing."""
         self._period, self._currency = period, currency
-        self._sums: dict[tuple[str, str, str, str], dict[str, int]] = defaultdict(lambda: dict.fromkeys((*MEASURES, "lines"), 0))
+        self._sums: dict[tuple[str, str, str, str], dict[str, int]] = defaultdict(
+            lambda: dict.fromkeys((*MEASURES, "lines"), 0)
+        )
         self.exempt: list[dict[str, Any]] = []
         self.exempt_lines = 0
         self.sample: list[dict[str, Any]] = []
@@ -70,11 +83,19 @@ class Gathered:
     def by_reason(self) -> list[dict[str, Any]]:
         """Sums by regime, place, duty and reason."""
         return [
-            {"regime": regime, "place": place, "duty": duty, "reason": reason, "lines": sums["lines"],
-             **{name: self._written(sums[name]) for name in MEASURES}}
+            {
+                "regime": regime,
+                "place": place,
+                "duty": duty,
+                "reason": reason,
+                "lines": sums["lines"],
+                **{name: self._written(sums[name]) for name in MEASURES},
+            }
             for (regime, place, duty, reason), sums in sorted(self._sums.items())
-        ]  # fmt: skip
+        ]
 
     def sales_of(self, reasons: Container[str]) -> Decimal:
         """Add up the sales of some reasons."""
-        return Decimal(self._written(sum(sums["sales"] for key, sums in self._sums.items() if key[3] in reasons)))
+        return Decimal(
+            self._written(sum(sums["sales"] for key, sums in self._sums.items() if key[3] in reasons))
+        )

@@ -8,7 +8,7 @@ reporting currency, converted and rounded line by line as in the review, so that
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Self
 
 import numpy as np
 import pyarrow as pa
@@ -19,11 +19,13 @@ import pyarrow.parquet as pq
 from taxcalc import places
 from taxcalc.columns import PRODUCT_CLASSES, Channel, Entry
 from taxcalc.days import quarter_name, quarter_number
+from taxcalc.exchange import Conversion
 from taxcalc.figures import line_figures
 from taxcalc.money import CURRENCIES, EXPONENTS
 from taxcalc.regime import DUTIES
 from taxcalc.reports.csv_files import disarmed
 from taxcalc.sums import line_values
+from taxcalc.tax_parts import tax_parts
 from taxcalc.terms import REGIMES
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
+    from taxcalc.handoff.gathered import Gathered
     from taxcalc.money import Ints
 
 AT_ONCE: Final = 3_000_000
@@ -61,6 +64,8 @@ REPORTED: Final = (
     "fulfiller_tax_high",
     "fulfiller_tax_charged",
 )
+PARTS: Final = ("taxable", "state_tax", "local_tax")
+"""Parts of a line's taxable amount and tax, in the reporting currency only; local is the rest of the tax."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +77,10 @@ class LineSums:
     by_quarter: dict[tuple[str, str], dict[str, int]]
 
 
-def write_lines(assessment: Assessment, csv: Path, parquet: Path, caution: str) -> LineSums:
-    """Write both files and give their sums, taken from the very columns that were written."""
+def write_lines(
+    assessment: Assessment, csv: Path, parquet: Path, caution: str, gathered: Gathered
+) -> LineSums:
+    """Write both files and give their sums, taken from the very columns that were written; `gathered` looks at them too."""
     buckets = assessment.run.buckets
     whole = assessment.run.intake.spool.rows <= AT_ONCE
     parts = (_table(assessment, number) for number in buckets)
@@ -84,6 +91,7 @@ def write_lines(assessment: Assessment, csv: Path, parquet: Path, caution: str) 
         for table in tables:
             ordered = table.take(pc.sort_indices(table, [(name, "ascending") for name in KEYS]))
             _add(sums, ordered)
+            gathered.look(ordered)
             count += ordered.num_rows
             writers.write(ordered, assessment.currency)
     return LineSums(count, whole, sums)
@@ -132,6 +140,14 @@ def _table(assessment: Assessment, number: int) -> pa.Table:
         columns[f"fulfiller_tax{suffix}"] = pa.array(figures.fulfiller_tax[end])
     columns["fulfiller_tax_charged"] = pa.array(figures.fulfiller_tax_charged)
     columns |= {f"reporting_{name}": pa.array(values[name]) for name in REPORTED}
+    parts, own = (
+        tax_parts(bucket, terms, figures),
+        Conversion(lines["currency"], assessment.currency, lines["day"]),
+    )
+    state = own.of(parts.state)
+    columns["reporting_taxable"] = pa.array(own.of(parts.taxable))
+    columns["reporting_state_tax"] = pa.array(state)
+    columns["reporting_local_tax"] = pa.array(values["to_collect"] - state)
     return pa.table(columns)
 
 
@@ -148,7 +164,9 @@ def _days(days: npt.NDArray[np.int32]) -> pa.Array:
 def _add(sums: dict[tuple[str, str], dict[str, int]], table: pa.Table) -> None:
     """Add the reporting amounts up by place and quarter."""
     names = [f"reporting_{name}" for name in REPORTED]
-    found = table.group_by(["place", "quarter"]).aggregate([*((name, "sum") for name in names), ("row", "count")])
+    found = table.group_by(["place", "quarter"]).aggregate(
+        [*((name, "sum") for name in names), ("row", "count")]
+    )
     for row in found.to_pylist():
         into = sums.setdefault((row["place"], row["quarter"]), dict.fromkeys((*REPORTED, "lines"), 0))
         for name in REPORTED:
@@ -165,7 +183,7 @@ class _Writers:
         self._csv: Any = None
         self._parquet: Any = None
 
-    def __enter__(self) -> _Writers:
+    def __enter__(self) -> Self:
         """Open nothing yet: the columns are not known."""
         return self
 
@@ -182,11 +200,16 @@ class _Writers:
         typed = table.append_column("reporting_currency", _words([reporting], np.zeros(size, np.int32)))
         typed = typed.append_column("caution", caution).unify_dictionaries()
         if self._parquet is None:
-            self._parquet = pq.ParquetWriter(self._paths[1], typed.schema.with_metadata({"caution": self._caution, "amounts": "minor units"}))
+            self._parquet = pq.ParquetWriter(
+                self._paths[1],
+                typed.schema.with_metadata({"caution": self._caution, "amounts": "minor units"}),
+            )
         self._parquet.write_table(typed)
         texts = as_text(typed, reporting)
         if self._csv is None:
-            self._csv = pacsv.CSVWriter(self._paths[0], texts.schema, write_options=pacsv.WriteOptions(quoting_style="needed"))
+            self._csv = pacsv.CSVWriter(
+                self._paths[0], texts.schema, write_options=pacsv.WriteOptions(quoting_style="needed")
+            )
         self._csv.write_table(texts)
 
 
@@ -215,7 +238,8 @@ def _exponents(currency: pa.ChunkedArray) -> npt.NDArray[np.int8]:
     """Give the decimals of each line's currency."""
     coded = currency.combine_chunks()
     by_word = np.array([EXPONENTS[CURRENCIES.index(word)] for word in coded.dictionary.to_pylist()], np.int8)
-    return by_word[coded.indices.to_numpy()]
+    found: npt.NDArray[np.int8] = by_word[coded.indices.to_numpy()]
+    return found
 
 
 def _decimals(amounts: pa.ChunkedArray, exponents: npt.NDArray[Any]) -> pa.Array:

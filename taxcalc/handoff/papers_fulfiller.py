@@ -27,13 +27,28 @@ def fulfiller_tax(record: Record) -> Sheet:
         return added_plain(rows, name)
 
     heads = (
-        Head("Place"), Head("Name"), Head("Expected", "money", total("expected")),
-        Head("Avoidable by a document", "money", total("avoidable")), Head("May come back", "money", total("recoverable")),
-        Head("Final cost", "money", total("final")), Head("Charged: avoidable", "money", total("avoidable_charged")),
-        Head("Charged: may come back", "money", total("recoverable_charged")), Head("Charged: final", "money", total("final_charged")),
-        Head("Charged with a document on file", "money", total("charged_with_document")), Head("Ask by", "day"),
-    )  # fmt: skip
-    names = ("expected", "avoidable", "recoverable", "final", "avoidable_charged", "recoverable_charged", "final_charged", "charged_with_document")
+        Head("Place"),
+        Head("Name"),
+        Head("Expected", "money", total("expected")),
+        Head("Avoidable by a document", "money", total("avoidable")),
+        Head("May come back", "money", total("recoverable")),
+        Head("Final cost", "money", total("final")),
+        Head("Charged: avoidable", "money", total("avoidable_charged")),
+        Head("Charged: may come back", "money", total("recoverable_charged")),
+        Head("Charged: final", "money", total("final_charged")),
+        Head("Charged with a document on file", "money", total("charged_with_document")),
+        Head("Ask by", "day"),
+    )
+    names = (
+        "expected",
+        "avoidable",
+        "recoverable",
+        "final",
+        "avoidable_charged",
+        "recoverable_charged",
+        "final_charged",
+        "charged_with_document",
+    )
     found: list[Row] = [
         (row["place"], row["name"], *(amount(row[name]) for name in names), row.get("ask_by")) for row in rows
     ]
@@ -42,50 +57,103 @@ def fulfiller_tax(record: Record) -> Sheet:
         f"The last four quarters that were over: {span}. Expected is an estimate; charged is from your files.",
         "Avoidable: by a document that could have been given that day. May come back: as a credit, deduction or refund.",
     )
-    return _sheet(record, "F", "fulfiller-tax", "Tax of the fulfiller: avoidable, recoverable, final", about, heads, found)
+    return _sheet(
+        record,
+        "F",
+        "fulfiller-tax",
+        "Tax of the fulfiller: avoidable, recoverable, final",
+        about,
+        heads,
+        found,
+    )
 
 
 def credits_to_ask(record: Record) -> Sheet:
     """What was charged against what was to be expected, by place, kind and quarter."""
-    rows: list[Row] = []
-    for one in record["charged_against_expected"]:
-        words = KIND.get(one["kind"], one["kind"].replace("_", " "))
-        for part in one["quarters"] or [one]:
-            rows.append(
-                (one["place"], one["name"], words, part.get("quarter", ""), part["lines"], amount(part["amount"]), part.get("ask_by"))
-            )
-    parts = [part for one in record["charged_against_expected"] for part in (one["quarters"] or [one])]
+    pairs = [(one, part) for one in record["charged_against_expected"] for part in (one["quarters"] or [one])]
+    parts = [part for _, part in pairs]
+    rows: list[Row] = [
+        (
+            one["place"],
+            one["name"],
+            KIND.get(one["kind"], one["kind"].replace("_", " ")),
+            part.get("quarter", ""),
+            part["lines"],
+            amount(part["amount"]),
+            part.get("ask_by"),
+        )
+        for one, part in pairs
+    ]
     heads = (
-        Head("Place"), Head("Name"), Head("What", "long"), Head("Quarter"), Head("Lines", "count", sum(part["lines"] for part in parts)),
-        Head("Amount", "money", added_plain(parts, "amount")), Head("Ask by", "day"),
-    )  # fmt: skip
-    about = ("Only lines for which your files say what was charged. Charges with a document on file are of the whole history.",)
-    return _sheet(record, "G", "credits", "The fulfiller's charges against expectation: credits to ask for", about, heads, rows)
+        Head("Place"),
+        Head("Name"),
+        Head("What", "long"),
+        Head("Quarter"),
+        Head("Lines", "count", sum(part["lines"] for part in parts)),
+        Head("Amount", "money", added_plain(parts, "amount")),
+        Head("Ask by", "day"),
+    )
+    about = (
+        "Only lines for which your files say what was charged. Charges with a document on file are of the whole history.",
+    )
+    return _sheet(
+        record,
+        "G",
+        "credits",
+        "The fulfiller's charges against expectation: credits to ask for",
+        about,
+        heads,
+        rows,
+    )
 
 
 def documents(record: Record) -> Sheet:
     """Documents worth giving, one row a state."""
     rows: list[Row] = [
         (
-            action["rank"], action["form"].replace("_", " "), action["needs"].replace("_", " "), state["place"], state["name"],
-            amount(state["saved"]), state["rests_on"], state["document"], state["lasts"].replace("_", " "), state["expires_on"],
-            RESTS[state["basis"]], state["row_ids"],
+            action["rank"],
+            action["form"].replace("_", " "),
+            action["needs"].replace("_", " "),
+            state["place"],
+            state["name"],
+            amount(state["saved"]),
+            state["rests_on"],
+            state["document"],
+            state["lasts"].replace("_", " "),
+            state["expires_on"],
+            RESTS[state["basis"]],
+            state["row_ids"],
         )
         for action in record["certificates"]
         for state in action["states"]
-    ]  # fmt: skip
+    ]
     states = [state for action in record["certificates"] for state in action["states"]]
     heads = (
-        Head("Rank", "count"), Head("Form"), Head("Needs first"), Head("Place"), Head("Name"),
-        Head("Would have saved", "money", added_plain(states, "saved")), Head("As charged or expected"), Head("Document", "long"),
-        Head("Lasts"), Head("Runs out", "day"), Head("Rests on"), Head("Table rows", "long"),
-    )  # fmt: skip
+        Head("Rank", "count"),
+        Head("Form"),
+        Head("Needs first"),
+        Head("Place"),
+        Head("Name"),
+        Head("Would have saved", "money", added_plain(states, "saved")),
+        Head("As charged or expected"),
+        Head("Document", "long"),
+        Head("Lasts"),
+        Head("Runs out", "day"),
+        Head("Rests on"),
+        Head("Table rows", "long"),
+    )
     about = ("What giving the document would have saved over the last four quarters that were over.",)
     return _sheet(record, "H", "documents", "Documents worth giving the fulfiller", about, heads, rows)
 
 
 def _sheet(
-    record: Record, code: str, name: str, title: str, about: tuple[str, ...], heads: tuple[Head, ...], rows: list[Row]
+    record: Record,
+    code: str,
+    name: str,
+    title: str,
+    about: tuple[str, ...],
+    heads: tuple[Head, ...],
+    rows: list[Row],
 ) -> Sheet:
     """Build a sheet of the record."""
     return Sheet(code, name, title, about, heads, tuple(rows), record["caution"], record["currency"])

@@ -23,15 +23,38 @@ TICKS: Final = (
 def lead(record: dict[str, Any], controls: Iterable[Control], others: Iterable[Sheet]) -> Sheet:
     """Build the lead sheet."""
     seller, period, tables = record["seller"], record["period"], record["tables"]
-    heads = (Head("Part"), Head("What"), Head("Value", "long"), Head("Computed", "money"), Head("Held against", "money"),
-             Head("Difference", "money"), Head("Tick"))  # fmt: skip
+    heads = (
+        Head("Part"),
+        Head("What"),
+        Head("Value", "long"),
+        Head("Computed", "money"),
+        Head("Held against", "money"),
+        Head("Difference", "money"),
+        Head("Tick"),
+    )
     rows: list[Row] = [
-        ("Purpose", "", "Exposure to sales tax and VAT: an estimate for review by a licensed professional.", None, None, None, ""),
+        (
+            "Purpose",
+            "",
+            "Exposure to sales tax and VAT: an estimate for review by a licensed professional.",
+            None,
+            None,
+            None,
+            "",
+        ),
         ("Entity", "", f"{seller['name']}, {seller['region'] or seller['country']}", None, None, None, ""),
         ("Period", "", f"{period['name']}: {period['from']} to {period['to']}", None, None, None, ""),
         ("Seen from", "", record["as_of"], None, None, None, ""),
         ("Amounts in", "", f"{record['currency']} unless a column says otherwise", None, None, None, ""),
-        ("Computed by", "", f"taxcalc {record['program']['version']}; tables {tables['version']}", None, None, None, ""),
+        (
+            "Computed by",
+            "",
+            f"taxcalc {record['program']['version']}; tables {tables['version']}",
+            None,
+            None,
+            None,
+            "",
+        ),
         ("Prepared by", "name, day", "", None, None, None, ""),
         ("Reviewed by", "name, day", "", None, None, None, ""),
         ("Conclusion", "", "", None, None, None, ""),
@@ -41,7 +64,8 @@ def lead(record: dict[str, Any], controls: Iterable[Control], others: Iterable[S
         for file in record["files"]
     ]
     rows += [
-        ("Control total", one.name, one.about, one.computed, one.held_against, one.difference, one.tick) for one in controls
+        ("Control total", one.name, one.about, one.computed, one.held_against, one.difference, one.tick)
+        for one in controls
     ]
     rows += [("Tick", tick, words, None, None, None, "") for tick, words in TICKS]
     rows += [("Sheet", sheet.tab, sheet.title, None, None, None, "") for sheet in others]

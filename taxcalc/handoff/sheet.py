@@ -60,9 +60,7 @@ class Sheet:
 
     def frame_columns(self) -> dict[str, list[Any]]:
         """Give the columns by title, for the CSV file."""
-        return {
-            head.title: [row[at] for row in self.rows] for at, head in enumerate(self.heads)
-        }
+        return {head.title: [row[at] for row in self.rows] for at, head in enumerate(self.heads)}
 
 
 def amount(text: str | None) -> Decimal | None:
