@@ -38,8 +38,10 @@ if TYPE_CHECKING:
     from taxcalc.handoff.gathered import Gathered
     from taxcalc.money import Ints
 
-AT_ONCE: Final = 3_000_000
+AT_ONCE: Final = 1_500_000
 """Lines that are put into one order in memory."""
+SLICE: Final = 100_000
+"""Lines that are written at a time."""
 KEYS: Final = ("tax_point", "order_id", "line_id", "ordered_on", "row")
 OWN: Final = (
     "item_amount",
@@ -83,18 +85,22 @@ def write_lines(
     """Write both files and give their sums, taken from the very columns that were written; `gathered` looks at them too."""
     buckets = assessment.run.buckets
     whole = assessment.run.intake.spool.rows <= AT_ONCE
-    parts = (_table(assessment, number) for number in buckets)
-    tables = iter([pa.concat_tables(list(parts))]) if whole else parts
     sums: dict[tuple[str, str], dict[str, int]] = {}
     count = 0
     with _Writers(csv, parquet, caution) as writers:
-        for table in tables:
-            ordered = table.take(pc.sort_indices(table, [(name, "ascending") for name in KEYS]))
+        for ordered in _in_order((_table(assessment, number) for number in buckets), whole=whole):
             _add(sums, ordered)
             gathered.look(ordered)
             count += ordered.num_rows
-            writers.write(ordered, assessment.currency)
+            for start in range(0, ordered.num_rows, SLICE):
+                writers.write(ordered.slice(start, SLICE), assessment.currency)
     return LineSums(count, whole, sums)
+
+
+def _in_order(parts: Iterator[pa.Table], *, whole: bool) -> Iterator[pa.Table]:
+    """Give the lines in their order: all at once, or bucket by bucket."""
+    for table in [pa.concat_tables(list(parts))] if whole else parts:
+        yield table.take(pc.sort_indices(table, [(name, "ascending") for name in KEYS]))
 
 
 def _table(assessment: Assessment, number: int) -> pa.Table:
