@@ -119,15 +119,22 @@ def _avoidable(bucket: Bucket, terms: AllTerms, expected: Ints) -> Ints:
     return values
 
 
+def charges_of(bucket: Bucket, terms: AllTerms) -> tuple[Charges, npt.NDArray[np.bool_]]:
+    """Give what was charged on each line, and tell where the actual cost of transport is needed but not known."""
+    lines = bucket.lines
+    goods, shipping = np.abs(lines["item_amount"]), np.abs(lines["shipping_amount"])
+    cost, unknown = _actual_cost(bucket, _over_cost(bucket, terms.collect), lines["currency"])
+    charges = Charges(goods, shipping, lines["quantity"], bucket.settled.included, bucket.parcel, cost)
+    return charges, unknown
+
+
 def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
     """Give the tax the seller should collect, low, expected and high."""
     lines = bucket.lines
-    goods, shipping = np.abs(lines["item_amount"]), np.abs(lines["shipping_amount"])
-    sold = goods + shipping
+    charges, unknown = charges_of(bucket, terms)
+    sold, shipping, cost = charges.goods + charges.shipping, charges.shipping, charges.cost
     if sold.size and int(sold.max()) >= MOST_IN_ONE_LINE:
         raise refuse("E702")
-    cost, unknown = _actual_cost(bucket, _over_cost(bucket, terms.collect), lines["currency"])
-    charges = Charges(goods, shipping, lines["quantity"], bucket.settled.included, bucket.parcel, cost)
     ends = {
         "low": replace(charges, cost=np.where(unknown, shipping, cost)),
         "expected": charges,

@@ -166,19 +166,44 @@ class Fractions:
         return whole_goods + whole_shipping + round_half_away(left, self.goods_under * self.shipping_under)
 
 
-def _fractions(charges: Charges, rules: Rules) -> Fractions:
-    """Give goods and shipping parts of the tax as exact fractions."""
+@dataclass(frozen=True)
+class Bases:
+    """What of goods and shipping is taxed by the state and by the localities, minor units, and their rates (ppm).
+
+    Inside a price that contains the tax the bases contain it too.
+    """
+
+    state: Ints
+    local: Ints
+    state_shipping: Ints
+    local_shipping: Ints
+    state_ppm: Ints
+    local_ppm: Ints
+
+
+def bases(charges: Charges, rules: Rules) -> Bases:
+    """Give the taxed part of each line."""
     charges = delivery_with_goods(charges, rules)
     state, state_ppm = _goods_base(charges, rules, "state")
     local, local_ppm = _goods_base(charges, rules, "local")
-    goods = state * state_ppm + local * local_ppm
-    goods_under = _denominator(charges.included, (state, state_ppm), (local, local_ppm))
+    if not charges.shipping.any():
+        none = np.zeros_like(state)
+        return Bases(state, local, none, none, state_ppm, local_ppm)
+    of_state, of_local = (shipping_base(charges, rules, goods) for goods in (state, local))
+    return Bases(state, local, of_state, of_local, state_ppm, local_ppm)
+
+
+def _fractions(charges: Charges, rules: Rules) -> Fractions:
+    """Give goods and shipping parts of the tax as exact fractions."""
+    of = bases(charges, rules)
+    goods = of.state * of.state_ppm + of.local * of.local_ppm
+    goods_under = _denominator(charges.included, (of.state, of.state_ppm), (of.local, of.local_ppm))
     if not charges.shipping.any():
         return Fractions(goods, goods_under, np.zeros_like(goods), goods_under)
-    state_shipping = shipping_base(charges, rules, state)
-    local_shipping = shipping_base(charges, rules, local)
-    shipping = state_shipping * state_ppm + local_shipping * local_ppm
-    shipping_under = _denominator(charges.included, (state_shipping, state_ppm), (local_shipping, local_ppm))
+    shipping = of.state_shipping * of.state_ppm + of.local_shipping * of.local_ppm
+    shipping_under = _denominator(
+        charges.included, (of.state_shipping, of.state_ppm), (of.local_shipping, of.local_ppm)
+    )
     alone = goods == 0
     return Fractions(
         goods,

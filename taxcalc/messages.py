@@ -167,6 +167,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "{table}: {detail}.",
         "{instead}",
     ),
+    "E516": (
+        "the earlier record cannot be used: {detail}.",
+        "Give the record.json of an earlier review or hand-off, or leave --previous out.",
+    ),
     # E52x and E53x: rate tables
     "E520": (
         "the file or folder of rate tables is not there.",

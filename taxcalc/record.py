@@ -31,6 +31,7 @@ from taxcalc.reasons import REASONS
 from taxcalc.remitted import paid_since_duty, shown_as_paid
 from taxcalc.retail_base import retail_base
 from taxcalc.rows_named import sources_named
+from taxcalc.statements import statements
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import regime_name
 from taxcalc.union_prices_record import priced_without_vat, same_price
@@ -72,6 +73,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "period": {"from": first.isoformat(), "to": last.isoformat(), "name": _period_name(assessment)},
         "covers": {"from": run.covers[0].isoformat(), "to": run.covers[1].isoformat()},
         "seller": {"name": run.seller.name, "country": run.seller.country, "region": run.seller.region},
+        "statements": statements(run.seller),
         "files": [{"name": f.name, "rows": f.rows, "sha256": f.sha256} for f in run.intake.files],
         "tables": {
             "version": tables.version,

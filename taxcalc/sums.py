@@ -119,7 +119,7 @@ def sums_of(
     lines = bucket.lines
     place = terms.placed.place.take(bucket.case)
     keys, group, of_sales = _slots(place, bucket, frame)
-    values = _values(bucket, figures, frame.currency, terms.cases.sample.take(bucket.case))
+    values = line_values(bucket, figures, frame.currency, terms.cases.sample.take(bucket.case))
     values["shortfall_unserved"] = np.where(unserved[bucket.case], values["shortfall"], 0)
     adding = Adding(group, keys.size)
     totals = {name: adding.of(values[name]) for name in values}
@@ -164,10 +164,13 @@ def _place_slots(
     return found // count * SHIFT + found % count + first, group
 
 
-def _values(
+def line_values(
     bucket: Bucket, figures: LineFigures, currency: str, own_use: npt.NDArray[np.bool_]
 ) -> dict[str, Ints]:
-    """Give every measure of every line in the reporting currency; `own_use` marks what was not sold, refunds included."""
+    """Give every measure of every line in the reporting currency, but for counts and what registrations serve.
+
+    `own_use` marks what was not sold, refunds of it included.
+    """
     lines = bucket.lines
     sales = np.where(own_use, 0, lines["item_amount"] + lines["shipping_amount"])
     due = figures.due

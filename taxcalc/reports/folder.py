@@ -69,7 +69,7 @@ def publish(
     with _writable(out):
         place.parent.mkdir(parents=True, exist_ok=True)
         with only_run(place):
-            _finish_earlier_run(place, out)
+            _finish_earlier_run(place, out, written)
             _require_free(place, out)
             new = _beside(place, "new")
             try:
@@ -80,7 +80,7 @@ def publish(
                     _to_disk(new / name)
                 _move_in(new, place, out)
             finally:
-                _clear(new)
+                _clear(new, written)
     return [out / name for name in written]
 
 
@@ -140,23 +140,23 @@ def _move_in(new: Path, place: Path, out: Path) -> None:
     except BaseException:
         old.rename(place)
         raise
-    _clear(old)
+    _clear(old, marker.names(old))
 
 
-def _finish_earlier_run(place: Path, out: Path) -> None:
+def _finish_earlier_run(place: Path, out: Path, written: Iterable[str]) -> None:
     """Clear up after a run that was killed: put back what it had moved aside, drop what it had begun."""
     old = _beside(place, "old")
     if old.exists() and not place.exists():
         old.rename(place)
     if old.exists():
         marker.require_ours(old, out)
-        _clear(old)
-    _clear(_beside(place, "new"))
+        _clear(old, marker.names(old))
+    _clear(_beside(place, "new"), (*written, *FILES, *INTAKE_FILES))
 
 
-def _clear(folder: Path) -> None:
+def _clear(folder: Path, names: Iterable[str]) -> None:
     """Remove a folder of ours with the files we wrote; one that holds anything else stays."""
     with suppress(OSError):
-        for name in (*FILES, *INTAKE_FILES, marker.NAME):
+        for name in (*names, marker.NAME):
             (folder / name).unlink(missing_ok=True)
         folder.rmdir()

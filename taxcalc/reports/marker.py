@@ -6,6 +6,7 @@ import hashlib
 import json
 from typing import TYPE_CHECKING, Final
 
+from taxcalc.errors import Refusal
 from taxcalc.messages import refuse
 
 if TYPE_CHECKING:
@@ -44,12 +45,20 @@ def require_ours(folder: Path, shown: Path) -> None:
             raise refuse("E604", file=str(shown / path.name))
 
 
+def names(folder: Path) -> list[str]:
+    """Name the files that the marker of a folder lists; none where there is no marker that can be read."""
+    try:
+        return list(_listed(folder / NAME, folder))
+    except Refusal:
+        return []
+
+
 def _listed(path: Path, shown: Path) -> dict[str, str]:
     """Read the names and hashes of a marker."""
     try:
         files = json.loads(path.read_text(encoding="utf-8"))["files"]
         return {str(name): str(digest) for name, digest in files.items()}
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
         raise refuse("E603", file=str(shown / NAME)) from error
 
 

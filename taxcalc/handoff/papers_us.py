@@ -1,0 +1,240 @@
+"""The period in the United States, state by state, as a return would ask for it; and what each sale without tax is."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from taxcalc.handoff.sheet import Head, Row, Sheet
+from taxcalc.reasons import REASONS
+
+if TYPE_CHECKING:
+    from taxcalc.handoff.gathered import Gathered
+
+Record = dict[str, Any]
+
+COLUMNS: Final = {
+    "marketplace_collects": "Collected by a marketplace",
+    "exempt_goods": "Exempt goods",
+    "exempt_buyer": "Exempt buyers and resale",
+    "below_threshold": "No duty",
+    "no_tax_here": "No such tax",
+    "unknown_place": "Place not known",
+    "own_use": "Own use",
+}
+"""What sales without tax of the seller's are, by their answer."""
+
+
+def us_period(record: Record, gathered: Gathered) -> Sheet:
+    """One row a state: gross, what is not taxed and why, taxable, tax by state and local part, collected, shortfall."""
+    return _period(record, gathered, "us", ("I", "us-period", "United States: the period by state"), COLUMNS)
+
+
+EU_COLUMNS: Final = {
+    "marketplace_collects": "Marketplace is the supplier",
+    "buyer_accounts": "Buyer accounts for it",
+    "exempt_small_business": "Small-business scheme",
+    "zero_rated_export": "Exports",
+    "import_at_border": "Import VAT at the border",
+    "exempt_buyer": "Exempt buyers",
+    "no_tax_here": "Outside the Union's VAT",
+    "own_use": "Own use",
+}
+
+
+def eu_period(record: Record, gathered: Gathered) -> Sheet:
+    """One row a place where such sales are taxed."""
+    return _period(
+        record,
+        gathered,
+        "eu",
+        ("J", "eu-period", "European Union: the period by place of supply"),
+        EU_COLUMNS,
+    )
+
+
+def _period(
+    record: Record, gathered: Gathered, regime: str, named: tuple[str, str, str], columns: dict[str, str]
+) -> Sheet:
+    """Build the sheet of a regime from the lines of the period."""
+    by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    for one in gathered.by_reason:
+        if one["regime"] != regime:
+            continue
+        sums, sales = by_place[one["place"]], Decimal(one["sales"])
+        sums["gross"] += sales
+        sums["lines"] += one["lines"]
+        if one["duty"] in columns:
+            sums[one["duty"]] += sales
+        for name in (
+            "taxable",
+            "state_tax",
+            "local_tax",
+            "to_collect_low",
+            "to_collect",
+            "to_collect_high",
+            "collected",
+            "shortfall",
+        ):
+            sums[name] += Decimal(one[name])
+        if one["duty"] == "collect":
+            sums["inside"] += sales - Decimal(one["taxable"])
+    names = (
+        "gross",
+        *columns,
+        "inside",
+        "taxable",
+        "state_tax",
+        "local_tax",
+        "to_collect_low",
+        "to_collect",
+        "to_collect_high",
+        "collected",
+        "shortfall",
+    )
+    titles = {
+        "gross": "Gross sales, as charged",
+        **columns,
+        "inside": "On duty: not taxed, or tax inside the price",
+        "taxable": "Taxable amount, without tax",
+        "state_tax": "Tax: state part" if regime == "us" else "VAT",
+        "local_tax": "Tax: local part" if regime == "us" else "Local part",
+        "to_collect_low": "Should collect, low",
+        "to_collect": "Should collect",
+        "to_collect_high": "Should collect, high",
+        "collected": "Collected",
+        "shortfall": "Difference",
+    }
+    shown = [name for name in names if regime == "us" or name != "local_tax"]
+    totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in shown}
+    heads = (
+        Head("Place"),
+        Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
+        *(Head(titles[name], "money", totals[name], f"{regime}_{name}") for name in shown),
+    )
+    rows: list[Row] = [
+        (place, int(sums["lines"]), *(sums[name] for name in shown))
+        for place, sums in sorted(by_place.items())
+    ]
+    about = (
+        "Added up from the lines of the period, each converted on its order day.",
+        "Gross = the columns of sales + the taxable amount + what is left of sales on duty.",
+        "The difference is signed: what should have been collected less what was, where there is a duty.",
+        "Figures for a return, not a return.",
+    )
+    code, name, title = named
+    return Sheet(code, name, title, about, heads, tuple(rows), record["caution"], record["currency"])
+
+
+def reasons(record: Record, gathered: Gathered) -> Sheet:
+    """Sales of the period by place and reason, in words."""
+    heads = (
+        Head("Regime"),
+        Head("Place"),
+        Head("Answer"),
+        Head("Why", "long"),
+        Head("Lines", "count", sum(one["lines"] for one in gathered.by_reason)),
+        Head("Sales", "money", sum((Decimal(one["sales"]) for one in gathered.by_reason), Decimal(0))),
+        Head(
+            "Should collect",
+            "money",
+            sum((Decimal(one["to_collect"]) for one in gathered.by_reason), Decimal(0)),
+        ),
+    )
+    rows: list[Row] = [
+        (
+            one["regime"],
+            one["place"],
+            one["duty"].replace("_", " "),
+            REASONS[one["reason"]],
+            one["lines"],
+            Decimal(one["sales"]),
+            Decimal(one["to_collect"]),
+        )
+        for one in gathered.by_reason
+    ]
+    about = ("Every line of the period, by the reason for which it is treated as it is.",)
+    return Sheet(
+        "J3",
+        "reasons",
+        "The period by place and reason",
+        about,
+        heads,
+        tuple(rows),
+        record["caution"],
+        record["currency"],
+    )
+
+
+def one_stop_shop(record: Record) -> Sheet:
+    """Figures for one-stop-shop returns, in the fields of the published return, and their corrections."""
+    heads = (
+        Head("Scheme"),
+        Head("Period"),
+        Head("Return due", "day"),
+        Head("Part"),
+        Head("Member state of consumption"),
+        Head("Member state of dispatch"),
+        Head("Supply type"),
+        Head("VAT rate type"),
+        Head("VAT rate", "percent"),
+        Head("Taxable amount", "percent"),
+        Head("VAT amount", "percent"),
+        Head("VAT amount, low", "percent"),
+        Head("VAT amount, high", "percent"),
+        Head("Currency"),
+        Head("Registered"),
+    )
+    rows: list[Row] = []
+    for one in record["one_stop_shop"]:
+        shared = (one["name"], one["period"], one["due"])
+        ends = ("expected", "low", "high")
+        rows += [
+            (
+                *shared,
+                "supply",
+                each["member_state_of_consumption"],
+                each["member_state_of_dispatch"],
+                each["supply_type"],
+                each["vat_rate_type"],
+                Decimal(each["vat_rate"]),
+                Decimal(each["taxable_amount"]),
+                *(Decimal(each["vat_amount"][end]) for end in ends),
+                one["currency"],
+                "yes" if one["registered"] else "no",
+            )
+            for each in one.get("supplies") or ()
+        ]
+        rows += [
+            (
+                *shared,
+                f"correction of {each['period']}",
+                each["member_state_of_consumption"],
+                "",
+                "",
+                "",
+                None,
+                None,
+                *(Decimal(each["vat_amount"][end]) for end in ends),
+                one["currency"],
+                "yes" if one["registered"] else "no",
+            )
+            for each in one.get("corrections") or ()
+        ]
+    about = (
+        "At the European Central Bank's rate of the last day of each period, or of the next publication day.",
+        "Nothing is set off between states.",
+        "Figures for a return, not a return: a professional decides what belongs in it.",
+    )
+    return Sheet(
+        "J2",
+        "one-stop-shop",
+        "One-stop-shop figures",
+        about,
+        heads,
+        tuple(rows),
+        record["caution"],
+        record["currency"],
+        "No such figures in this period.",
+    )

@@ -1,0 +1,364 @@
+"""The folder for the accountant: every file ties to the lines, every sheet has its caution, the same input the same bytes."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import subprocess
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pyarrow.parquet as pq
+import pytest
+from click.testing import CliRunner, Result
+from python_calamine import CalamineWorkbook
+
+from taxcalc.caution import CAUTION
+from taxcalc.cli import main
+from taxcalc.handoff.book import FOOT
+from taxcalc.handoff.folder import FILES, TABS
+from taxcalc.handoff.line_files import REPORTED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+ORDERS = [str(EXAMPLES / f"orders-{year}.csv") for year in (2024, 2025, 2026)]
+OPTIONS = [
+    "--seller",
+    str(EXAMPLES / "seller.toml"),
+    "--columns",
+    str(EXAMPLES / "columns.toml"),
+    "--quarter",
+    "2026-Q3",
+]
+AS_OF = ["--as-of", "2026-10-20"]
+
+
+def hand_off(out: Path, *more: str) -> Result:
+    """Run the command on the example."""
+    return CliRunner().invoke(main, ["handoff", *ORDERS, *OPTIONS, *AS_OF, "--out", str(out), *more])
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Hand the example off once; some of its rows are set aside on purpose, hence 4."""
+    out = tmp_path_factory.mktemp("hand") / "off"
+    done = hand_off(out, "--control", "tax_collected=671.83", "--control", "period:collected=222.00")
+    assert done.exit_code == 4, done.stderr
+    assert "672" not in done.stdout
+    assert "differs" in done.stdout
+    return out
+
+
+@pytest.fixture(scope="module")
+def record(folder: Path) -> dict[str, Any]:
+    """Read its record."""
+    found: dict[str, Any] = json.loads((folder / "record.json").read_text(encoding="utf-8"))
+    return found
+
+
+@pytest.fixture(scope="module")
+def recalculated(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Open the workbook in LibreOffice and save it again, so that every formula is computed by another program."""
+    office = shutil.which("soffice")
+    if office is None:
+        pytest.skip("LibreOffice is not installed")
+    out = tmp_path_factory.mktemp("office")
+    words = [
+        office,
+        f"-env:UserInstallation=file://{out}/profile",
+        "--headless",
+        "--convert-to",
+        "xlsx",
+        "--outdir",
+        str(out),
+    ]
+    subprocess.run([*words, str(folder / "exposure.xlsx")], check=True, capture_output=True, timeout=120)
+    return out / "exposure.xlsx"
+
+
+def lines(folder: Path) -> Iterator[dict[str, str]]:
+    """Read the line figures."""
+    with (folder / "lines.csv").open(encoding="utf-8", newline="") as file:
+        yield from csv.DictReader(file)
+
+
+def test_every_file_is_there_and_carries_its_caution(folder: Path) -> None:
+    """A file, a sheet and a line without it would be a defect."""
+    assert {path.name for path in folder.iterdir()} == {*FILES, "taxcalc-folder.json"}
+    for name in ("README.txt", "record.json"):
+        assert CAUTION in " ".join((folder / name).read_text(encoding="utf-8").split())
+    for tab in TABS:
+        with (folder / f"{tab}.csv").open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        assert rows
+        assert {row["caution"] for row in rows} == {CAUTION}
+    assert {row["caution"] for row in lines(folder)} == {CAUTION}
+    assert pq.read_schema(folder / "lines.parquet").metadata[b"caution"].decode() == CAUTION
+
+
+def test_every_sheet_is_a_workpaper(folder: Path) -> None:
+    """Caution above the table and at the foot of each page, frozen and filterable headers, nothing hidden or merged."""
+    book = openpyxl.load_workbook(folder / "exposure.xlsx")
+    assert tuple(book.sheetnames) == TABS
+    for page in book:
+        above = [page.cell(row, 1).value for row in range(1, 7)]
+        assert CAUTION in above, page.title
+        assert FOOT in page.oddFooter.left.text
+        assert page.freeze_panes is not None
+        assert page.sheet_state == "visible"
+        assert not page.merged_cells.ranges
+        assert page.page_setup.orientation == "landscape"
+        assert page.print_title_rows
+        assert not any(
+            one.hidden for one in [*page.row_dimensions.values(), *page.column_dimensions.values()]
+        )
+        assert page.auto_filter.ref or any(
+            "Nothing" in str(page.cell(row, 1).value) or "No " in str(page.cell(row, 1).value)
+            for row in range(1, 9)
+        )
+
+
+def totals(path: Path) -> dict[tuple[str, int], tuple[Decimal, Decimal, Decimal]]:
+    """Give every total by sheet and column: by formula, by the program, and the difference; as the reader sees values."""
+    found = {}
+    book = CalamineWorkbook.from_path(path)
+    for name in book.sheet_names:
+        rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+        at = next((number for number, row in enumerate(rows) if row and row[0] == "Total (formula)"), None)
+        if at is None:
+            continue
+        for column, value in enumerate(rows[at + 1][1:], start=1):
+            if isinstance(value, (int, float)):
+                cells = (rows[at + below][column] for below in range(3))
+                found[name, column] = tuple(round(Decimal(str(cell)), 4) for cell in cells)
+    return found
+
+
+def test_totals_are_live_formulas_that_another_program_computes_alike(
+    folder: Path, recalculated: Path
+) -> None:
+    """Each column that is added up: formula = program, in what we wrote and after LibreOffice computed it anew."""
+    ours, theirs = totals(folder / "exposure.xlsx"), totals(recalculated)
+    assert len(ours) > 40
+    assert ours == theirs
+    for place, (formula, program, difference) in ours.items():
+        assert formula == program, place
+        assert difference == 0, place
+    book = openpyxl.load_workbook(folder / "exposure.xlsx")
+    page = book["B-summary"]
+    cell = next(row[4] for row in page.iter_rows() if row[0].value == "Total (formula)")
+    assert str(cell.value).startswith("=SUM(")
+    assert book.defined_names["total_sales"].attr_text.endswith(f"${cell.column_letter}${cell.row}")
+
+
+def test_two_readers_see_the_same_cells(folder: Path) -> None:
+    """Numbers are numbers, days are days, texts are texts."""
+    one = openpyxl.load_workbook(folder / "exposure.xlsx", data_only=True)["B-summary"]
+    other = (
+        CalamineWorkbook.from_path(folder / "exposure.xlsx")
+        .get_sheet_by_name("B-summary")
+        .to_python(skip_empty_area=False)
+    )
+    for line, values in enumerate(other, start=1):
+        for column, value in enumerate(values, start=1):
+            seen = one.cell(line, column).value
+            if isinstance(value, (int, float)):
+                assert seen == pytest.approx(value)
+            elif value not in ("", None):
+                assert str(seen)[:10] == str(value)[:10]
+
+
+def test_the_lead_figures_are_those_of_the_record(folder: Path, record: dict[str, Any]) -> None:
+    """The names that a formula of the accountant's can use."""
+    book = openpyxl.load_workbook(folder / "exposure.xlsx", data_only=True)
+
+    def named(name: str) -> Decimal:
+        sheet, _, cell = book.defined_names[name].attr_text.partition("!")
+        return Decimal(str(book[sheet.strip("'")][cell.replace("$", "")].value)).quantize(Decimal("0.01"))
+
+    total = record["totals"]
+    assert named("total_sales") == Decimal(total["sales"])
+    assert named("total_to_collect") == Decimal(total["to_collect"]["expected"])
+    assert named("total_not_collected") == Decimal(total["shortfall"]["expected"])
+    assert named("total_fulfiller_charged") == Decimal(total["fulfiller_tax_charged"])
+
+
+def test_the_lines_add_up_to_every_place_of_the_period(folder: Path, record: dict[str, Any]) -> None:
+    """Recomputed here from lines.csv, to the cent: sales, both taxes, what was collected."""
+    sums: dict[str, dict[str, Decimal]] = {}
+    for row in lines(folder):
+        if "2026-07-01" <= row["tax_point"] <= "2026-09-30":
+            into = sums.setdefault(row["place"], dict.fromkeys(REPORTED, Decimal(0)))
+            for name in REPORTED:
+                into[name] += Decimal(row[f"reporting_{name}"])
+    seen = 0
+    for place in record["places"]:
+        ours = sums.get(place["place"], dict.fromkeys(REPORTED, Decimal(0)))
+        assert ours["sales"] == Decimal(place["sales"])
+        assert ours["collected"] == Decimal(place["collected"])
+        assert ours["to_collect"] == Decimal(place["to_collect"]["expected"])
+        assert ours["fulfiller_tax"] == Decimal(place["fulfiller_tax"]["expected"])
+        assert ours["fulfiller_tax_charged"] == Decimal(place["fulfiller_tax_charged"])
+        seen += bool(ours["sales"])
+    assert seen > 50
+
+
+def test_both_line_files_hold_the_same(folder: Path) -> None:
+    """Parquet in minor units, CSV in decimals."""
+    table = pq.read_table(folder / "lines.parquet").to_pylist()
+    for one, other in zip(table, lines(folder), strict=True):
+        assert one["order_id"] == other["order_id"]
+        decimals = {"JPY": 0}.get(one["currency"], 2)
+        assert Decimal(one["to_collect"]).scaleb(-decimals) == Decimal(other["to_collect"])
+        assert Decimal(one["reporting_sales"]).scaleb(-2) == Decimal(other["reporting_sales"])
+
+
+def test_state_and_local_parts_are_the_tax(folder: Path) -> None:
+    """And the state's part is its rate of the taxable amount, to the cent, where a price has no tax inside."""
+    checked = 0
+    for row in lines(folder):
+        state, local = (Decimal(row[f"reporting_{name}_tax"]) for name in ("state", "local"))
+        assert state + local == Decimal(row["reporting_to_collect"])
+        if (
+            row["place"] == "US-WA"
+            and row["entry"] == "sale"
+            and row["duty"] == "collect"
+            and row["tax_included"] == "false"
+        ):
+            assert abs(Decimal(row["reporting_taxable"]) * Decimal("0.065") - state) <= Decimal("0.005")
+            checked += 1
+    assert checked > 50
+
+
+def test_the_same_input_gives_the_same_bytes(folder: Path, tmp_path: Path) -> None:
+    """All files, the workbook by its cells."""
+    again = tmp_path / "again"
+    hand_off(again, "--control", "tax_collected=671.83", "--control", "period:collected=222.00")
+    for name in FILES:
+        if name != "exposure.xlsx":
+            assert (folder / name).read_bytes() == (again / name).read_bytes(), name
+    one, other = (openpyxl.load_workbook(path / "exposure.xlsx") for path in (folder, again))
+    for page, twin in zip(one, other, strict=True):
+        assert [[cell.value for cell in row] for row in page] == [
+            [cell.value for cell in row] for row in twin
+        ]
+
+
+def test_a_control_total_that_differs_is_shown_and_marked(folder: Path) -> None:
+    """On the lead sheet, with the difference; those that agree have their tick."""
+    with (folder / "A-lead.csv").open(encoding="utf-8", newline="") as file:
+        rows = {row["What"]: row for row in csv.DictReader(file) if row["Part"] == "Control total"}
+    assert rows["tax_collected"]["Tick"] == "C"
+    given = [row for row in rows.values() if row["Held against"] == "222.00"]
+    assert [(row["Tick"], row["Difference"]) for row in given] == [("X", "0.21")]
+    assert {row["Tick"] for row in rows.values()} == {"S", "F", "L", "C", "X"}
+
+
+@pytest.mark.parametrize(
+    ("control", "words"),
+    [("sales", "is no control total"), ("colour=3", "has no control total"), ("tax_collected=1.5 XXQ", "no currency"),
+     ("period:item_amount=3", "has no control total"), ("item_amount=1.234", "decimals")],
+)  # fmt: skip
+def test_a_control_total_that_is_none_is_2(tmp_path: Path, control: str, words: str) -> None:
+    """And nothing is written."""
+    done = hand_off(tmp_path / "out", "--control", control)
+    assert done.exit_code == 2
+    assert words in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_sums_of_ours_that_do_not_agree_publish_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of the program ends with 7 and leaves no folder."""
+    from taxcalc.handoff import folder as module  # noqa: PLC0415 - to break it
+
+    monkeypatch.setattr(module, "broken", lambda made: made[:1])
+    done = hand_off(tmp_path / "out")
+    assert done.exit_code == 7
+    assert not (tmp_path / "out").exists()
+
+
+def test_since_last_time_names_causes_and_figures(folder: Path, tmp_path: Path) -> None:
+    """A new order and a new statement in the profile show as causes, with the figures that they changed."""
+    orders = tmp_path / "orders-2026.csv"
+    text = (EXAMPLES / "orders-2026.csv").read_text(encoding="utf-8")
+    header, *rows = text.splitlines()
+    late = next(row for row in rows if ",2026-08-" in row and ",sale," in row)
+    orders.write_text(
+        "\n".join([header, *rows, late.replace(late.split(",")[0], "LATE-1", 1)]) + "\n", encoding="utf-8"
+    )
+    profile = (EXAMPLES / "seller.toml").read_text(
+        encoding="utf-8"
+    ) + '\n[[presence]]\nplace = "US-CO"\nkind = "event"\nfrom = 2026-08-01\n'
+    (tmp_path / "seller.toml").write_text(profile, encoding="utf-8")
+    words = [
+        "handoff",
+        *ORDERS[:2],
+        str(orders),
+        "--seller",
+        str(tmp_path / "seller.toml"),
+        *OPTIONS[2:],
+        *AS_OF,
+    ]
+    done = CliRunner().invoke(
+        main, [*words, "--out", str(tmp_path / "out"), "--previous", str(folder / "record.json")]
+    )
+    assert done.exit_code == 4, done.stderr
+    with (tmp_path / "out" / "R-changes.csv").open(encoding="utf-8", newline="") as file:
+        changes = list(csv.DictReader(file))
+    causes = {row["Figure"]: row["Said in words"] for row in changes if row["What"] == "cause"}
+    assert causes["profile"] == "newly said: presence US-CO event from 2026-08-01"
+    assert "orders-2026.csv" in causes["files"]
+    assert "late orders" in causes["orders and refunds"]
+    assert any(row["Place or measure"] == "US-CO" and row["Figure"] == "duty_from" for row in changes)
+    assert any(
+        row["What"] == "totals" and row["Figure"] == "orders" and row["Difference"] == "1" for row in changes
+    )
+
+
+def test_an_earlier_period_is_compared_as_it_stands_now(folder: Path, tmp_path: Path) -> None:
+    """The record of the third quarter, compared from a hand-off of the second: nothing changed."""
+    done = CliRunner().invoke(
+        main,
+        [
+            "handoff",
+            *ORDERS,
+            *OPTIONS[:-1],
+            "2026-Q2",
+            *AS_OF,
+            "--out",
+            str(tmp_path / "out"),
+            "--previous",
+            str(folder / "record.json"),
+        ],
+    )
+    assert done.exit_code == 4, done.stderr
+    with (tmp_path / "out" / "R-changes.csv").open(encoding="utf-8", newline="") as file:
+        assert [row["What"] for row in csv.DictReader(file)] == [
+            "Nothing changed, or nothing to compare with."
+        ]
+
+
+@pytest.mark.parametrize("text", ["no JSON", "[]", '{"title": "something else"}'])
+def test_an_earlier_record_that_is_none_is_5(tmp_path: Path, text: str) -> None:
+    """With the mend."""
+    (tmp_path / "record.json").write_text(text, encoding="utf-8")
+    done = hand_off(tmp_path / "out", "--previous", str(tmp_path / "record.json"))
+    assert done.exit_code == 5
+    assert "E516" in done.stderr
+
+
+def test_a_folder_of_ours_is_replaced_and_any_other_is_not(tmp_path: Path) -> None:
+    """As with the review."""
+    out = tmp_path / "out"
+    assert hand_off(out).exit_code == 4
+    assert hand_off(out).exit_code == 4
+    (out / "notes.txt").write_text("mine", encoding="utf-8")
+    assert hand_off(out).exit_code == 6
+    assert (out / "notes.txt").read_text(encoding="utf-8") == "mine"
