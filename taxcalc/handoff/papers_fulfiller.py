@@ -15,6 +15,8 @@ KIND: Final = {
     "document_on_file": "charged though a document was on file: ask for a credit",
     "more": "charged more than the rates and rules held here explain",
     "less": "charged less than expected: it may ask for the rest",
+    "credit_short": "gave a price back, but less of the tax than belongs to it: ask for the rest",
+    "credit_unsaid": "gave a price back; the files do not say what of the tax came back",
     "not_charged": "charged nothing, though something was to be expected",
 }
 
