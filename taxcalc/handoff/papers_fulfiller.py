@@ -40,6 +40,7 @@ def fulfiller_tax(record: Record) -> Sheet:
         Head("Charged: final", "money", total("final_charged")),
         Head("Charged with a document on file", "money", total("charged_with_document")),
         Head("Ask by", "day"),
+        Head("How the rest comes back, or why not", "long"),
     )
     names = (
         "expected",
@@ -52,7 +53,8 @@ def fulfiller_tax(record: Record) -> Sheet:
         "charged_with_document",
     )
     found: list[Row] = [
-        (row["place"], row["name"], *(amount(row[name]) for name in names), row.get("ask_by")) for row in rows
+        (row["place"], row["name"], *(amount(row[name]) for name in names), row["ask_by"], _ways(row))
+        for row in rows
     ]
     span = f"{rows[0]['from']} to {rows[0]['to']}" if rows else "the last four quarters that were over"
     about = (
@@ -67,6 +69,15 @@ def fulfiller_tax(record: Record) -> Sheet:
         about,
         heads,
         found,
+    )
+
+
+def _ways(row: Record) -> str:
+    """Say on which way what is not avoidable may come back and until when, or why it does not."""
+    return "; ".join(
+        f"{'may come back' if way['comes_back'] else 'final'} {way['expected']}: {way['words']}"
+        + (f", tax of {way['year']}: ask by {way['ask_by']}" if way["ask_by"] else "")
+        for way in row["ways"]
     )
 
 
