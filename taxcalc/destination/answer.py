@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from taxcalc import places
+from taxcalc.at_the_door_record import at_the_door
 from taxcalc.caution import CAUTION, TITLE
 from taxcalc.columns import PRODUCT_WORDS
 from taxcalc.destination.classes import treated_otherwise
@@ -124,6 +125,7 @@ def _place(
             else None,
         },
         "documents": documents(first, question.on),
+        "at_the_door": at_the_door(replace(shop, history=()).assess([first.line], question.on)),
         "notes": notes(first, question.on),
         "treated_otherwise": treated_otherwise(shop, first, later, question.on) if has_rules(code) else [],
         "weak_rows": weak_rows(first, later, question.on),

@@ -10,6 +10,7 @@ from taxcalc import places
 from taxcalc.days import number
 from taxcalc.destination.duty_there import answer, kind
 from taxcalc.eu.place import member_state
+from taxcalc.eu.representation import IMPORTS, LOCAL, Answer, representation
 from taxcalc.tables.schema import BASES
 
 if TYPE_CHECKING:
@@ -121,27 +122,39 @@ def _bears_it(now: Waterfall, code: int, on: date) -> Iterator[tuple[str, str, N
 
 
 def _representative(now: Waterfall, code: int, on: date) -> Iterator[tuple[str, str, Note]]:
-    """Say whether a seller from outside the Union needs a representative or an intermediary."""
+    """Say whether a seller from outside the Union needs a representative or an intermediary for what it has to do there."""
     facts, wanted = now.assessment.run.facts, kind(now)
     if facts.established_member_states or wanted not in ("local", "ioss", "union_oss"):
         return
-    table = facts.tables["eu/fiscal_representation"]
-    topic = "ioss" if wanted == "ioss" else "local_registration"
     of_site = int(now.assessment.run.terms.cases.ship_from[now.case])
     at = int(member_state(np.array([of_site if wanted == "union_oss" else code], np.int16), facts)[0])
-    for place in (places.index("EU"),) if topic == "ioss" else (at, places.index("EU")):
-        row = table.row(number(on), place=place, topic=topic)
-        if row >= 0:
-            who = "an intermediary in the Union" if topic == "ioss" else "a fiscal representative"
-            said = {"yes": "needed", "no": "not needed", "unclear": "perhaps needed"}
-            word = said.get(str(table["needed"][row]), "a national choice")
-            where = "" if topic == "ioss" else f" in {places.name(places.code(at))}"
-            yield (
-                "representative",
-                f"For a seller outside the Union {who} is {word}{where}. {table['note'][row]}",
-                _proof(table, row),
-            )
-            return
+    imports = wanted == "ioss"
+    found = representation(
+        places.index("EU") if imports else at, IMPORTS if imports else LOCAL, number(on), facts
+    )
+    who = (
+        "An intermediary in the Union"
+        if imports
+        else f"A fiscal representative in {places.name(places.code(at))}"
+    )
+    liable = ", who is liable for the tax too" if found.liable == "yes" else ""
+    proof = {"row": found.row_ids, "basis": found.basis}
+    yield (
+        "representative",
+        f"{who}{liable}, is {REPRESENTED[found.answer]} for a seller from your country.",
+        proof,
+    )
+
+
+REPRESENTED: Final = {
+    Answer.REQUIRED: "needed",
+    Answer.FREED: "not needed, by an agreement on mutual assistance,",
+    Answer.NOT_ASKED: "not asked for",
+    Answer.OPTIONAL: "optional",
+    Answer.ON_NOTICE: "needed where the authority says so",
+    Answer.IN_SOME_CASES: "needed in some cases",
+    Answer.UNCLEAR: "perhaps needed (not clear)",
+}
 
 
 def _importer(now: Waterfall) -> Iterator[tuple[str, str, Note]]:

@@ -20,6 +20,7 @@ from taxcalc.reports.layout import (
     spread,
     stacked,
 )
+from taxcalc.reports.review_at_the_door import at_the_door
 from taxcalc.reports.words import day, money, percent, place, printable, several
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def pieces(answer: Answer, *, whole: bool = False) -> Pieces:
         *destination_place.register(one),
         *destination_place.effect(one),
         *destination_place.documents(answer, one),
+        *at_the_door(one),
         *destination_place.notes(one),
         *destination_place.classes(answer, one),
         *destination_place.weak(one),

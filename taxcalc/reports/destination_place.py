@@ -121,7 +121,7 @@ def documents(answer: Answer, one: Answer) -> Pieces:
     lasts = (
         f"until {day(found['expires_on'])}" if found["expires_on"] else LASTS.get(found["lasts"], "not known")
     )
-    lines = [f"stopped by: {forms}", f"which needs first: {NEEDS[found['needs']]}", f"it lasts: {lasts}"]
+    lines = [f"stopped by: {forms}", NEEDS[found["needs"]].lower(), f"it lasts: {lasts}"]
     if found["document"]:
         lines.insert(1, printable(found["document"]))
     if found["only_registering_helps"]:
