@@ -51,7 +51,8 @@ def test_a_buyers_number_decides_by_who_issued_it(
 
 def test_a_business_of_the_home_state_is_sold_to_like_at_home() -> None:
     """From memory (Directive 2006/112/EC art. 32, 138): no exemption, no registration abroad; and not of the limit."""
-    line = asked(union_seller("PL"), net_sale("A", "FR", "100.00", buyer_tax_number=POLISH)).iloc[0]
+    profile = union_seller("PL", registration=registered("PL"))
+    line = asked(profile, net_sale("A", "FR", "100.00", buyer_tax_number=POLISH)).iloc[0]
     assert (line.place, line.reason, line.to_collect) == ("PL", "eu_business_at_home", 2300)
 
 

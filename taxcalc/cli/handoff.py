@@ -81,7 +81,7 @@ def command(  # noqa: PLR0913 - one argument an option
     paths, checks = write_handoff(assessment, out, told, before)
     for path in paths:
         click.echo(f"wrote {path}", err=True)
-    from taxcalc.reports.handoff import print_handoff  # noqa: PLC0415 - heavy
+    from taxcalc.handoff.screen import print_handoff  # noqa: PLC0415 - heavy
 
     print_handoff(assessment.record(), checks, out)
     return SET_ASIDE if faults else DONE

@@ -303,8 +303,8 @@ def _shipping(
         )
         free = up_to_cost | (like_rule == ShippingTreatment.EXEMPT)
         in_base = np.where(free, ShippingTreatment.SHARE_OF_TAXED_GOODS, like_rule)
-        handling = up_to_cost & ships.handling_open & at_most
         at_cost = up_to_cost & (base != RETAIL)
+        handling = at_cost & ships.handling_open & at_most
         return np.select(
             [word == "yes", word == "no", word == "unclear", handling],
             [in_base, ShippingTreatment.EXEMPT, in_base, in_base],

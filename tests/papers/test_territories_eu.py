@@ -139,8 +139,10 @@ def test_every_territory_of_the_tables_stands_here() -> None:
 @pytest.mark.source("eu-dir-2006-112-art-7")
 def test_monaco_is_france_and_madeira_is_portugal_for_the_limit() -> None:
     """Art. 7 and 5: a sale from France to Monaco, or from Portugal to Madeira, is no distance sale."""
-    french = asked(union_seller("FR"), net_sale("A", "MC", "100.00")).iloc[0]
-    portuguese = asked(union_seller("PT"), net_sale("A", "PT 9000-001", "100.00")).iloc[0]
+    french = asked(union_seller("FR", registration=registered("FR")), net_sale("A", "MC", "100.00")).iloc[0]
+    portuguese = asked(
+        union_seller("PT", registration=registered("PT")), net_sale("A", "PT 9000-001", "100.00")
+    ).iloc[0]
     assert (french.place, french.reason, french.to_collect) == ("FR", "eu_home", 2000)
     assert (portuguese.place, portuguese.reason, portuguese.to_collect) == ("PT-30", "eu_home", 2200)
 

@@ -269,7 +269,9 @@ def test_only_a_few_actions_and_states_are_on_the_screen() -> None:
     record = reviewed(*(dropped(state, state) for state in states)).record()
     assert len(record["certificates"]) == 8
     whole = review_text(record)
-    text = " ".join(whole[whole.index("Documents worth giving") : whole.index("Everything together")].split())
+    text = " ".join(
+        whole[whole.index("Documents worth giving") : whole.index("Assumptions and defaults")].split()
+    )
     assert " 5. " in text
     assert " 6. " not in text
     assert "Less was to be saved, in record.json:" in text
