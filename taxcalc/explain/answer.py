@@ -16,7 +16,7 @@ from taxcalc.explain.check import differences
 from taxcalc.explain.duty import duty, duty_word
 from taxcalc.explain.exact import worked_purchase, worked_sale
 from taxcalc.explain.found import find_order, nearest, order_ids
-from taxcalc.explain.fulfiller import fulfiller
+from taxcalc.explain.fulfiller import charged, fulfiller
 from taxcalc.explain.line import OneLine, Step
 from taxcalc.explain.price_and_day import at_the_limit, differs, other_days
 from taxcalc.explain.ranges import causes
@@ -63,6 +63,7 @@ def explain(assessment: Assessment, order_id: str, columns: Path | None = None) 
         "title": TITLE,
         **_head(assessment, order_id),
         "lines": lines,
+        "sum": _sum(found) if found is not None else None,
         "set_aside": aside,
         "rows": list(ledger.rows.values()),
         "check": {
@@ -164,12 +165,31 @@ def _figures(line: OneLine) -> dict[str, Any]:
     }
 
 
+def _sum(found: Found) -> dict[str, Any] | None:
+    """Add the lines of the order up; None where they are in several currencies."""
+    figures, lines = found.figures, found.bucket.lines
+    if len({*lines["currency"].tolist(), *lines["fulfiller_currency"].tolist()}) > 1:
+        return None
+    currency = words.currency_of(int(lines["currency"][0]))
+    plain = ("collected", "shortfall", "collected_without_duty", "fulfiller_tax_charged")
+    sums: dict[str, Any] = {name: write_amount(int(getattr(figures, name).sum()), currency) for name in plain}
+    for name in GIVES_TAX:
+        low, expected, high = (int(getattr(figures, name)[end].sum()) for end in SCENARIOS)
+        ends = zip(SCENARIOS, (min(low, expected), expected, max(high, expected)), strict=True)
+        sums[name] = {end: write_amount(tax, currency) for end, tax in ends}
+    return {"currency": currency, **sums, "caution": CAUTION}
+
+
 def _steps(line: OneLine) -> list[Step]:
     """Give the steps of a line; those that change nothing about it are left out."""
     collect = line.terms.collect
     steps = [read.read(line)]
     if line.matched:
-        return [*steps, _refund(line), Step("collected", [_collected(line)])]
+        billed = (
+            line["fulfiller_item_cost"] or line["fulfiller_shipping_cost"] or line["fulfiller_tax_charged"]
+        )
+        theirs = [Step("fulfiller_charged", [charged(line)])] if billed else []
+        return [*steps, _refund(line), Step("collected", [_collected(line)]), *theirs]
     steps += [where(line), duty(line)]
     if any(line.rules(collect, end).charged[0] for end in SCENARIOS):
         charges, _ = sale_charges(line.found.bucket, line.terms)
@@ -245,7 +265,7 @@ def _changes(line: OneLine, again: Again, tried: list[Change]) -> list[dict[str,
     now = set(line.ledger.cite(*line.used(line.terms.collect), *line.used(line.terms.fulfiller)))
     found: dict[tuple[str, str], dict[str, Any]] = {}
     for change in own:
-        if not differs(line, change):
+        if not differs(line, change, only_expected=change.kind == "site"):
             continue
         shown = _changed(line, change.figures)
         rows = line.ledger.cite(*change.rows_of(line.at))

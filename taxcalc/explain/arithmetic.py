@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.caution import CAUTION
 from taxcalc.explain import words
 from taxcalc.explain.base import RATE_NAMES
 from taxcalc.explain.exact import under_of
-from taxcalc.money import PPM, write_amount
+from taxcalc.money import PPM, round_fraction, write_amount
 from taxcalc.terms import SCENARIOS
 
 if TYPE_CHECKING:
-    from taxcalc.explain.exact import Part, Side, Worked
+    from taxcalc.explain.exact import Part, Refunded, Side, Worked
 
 ROUNDING: Final = "half away from zero: a half goes up, as by the third-decimal rule of the Streamlined Agreement, section 324"
 ENDS: Final = ("expected", "low", "high")
@@ -94,7 +95,9 @@ def formula(worked: Worked, currency: str) -> str:
         return _refund_formula(worked, currency)
     if not worked.parts:
         return f"nothing is taxed: {tax}"
-    products = " + ".join(_written(worked, of, currency) for of in _kinds(worked))
+    products = _together(worked, currency) or " + ".join(
+        _written(worked, of, currency) for of in _kinds(worked)
+    )
     exact = words.unrounded(worked.exact, currency)
     text = f"{products} = {exact}, rounded {words.amount(abs(worked.tax), currency)}"
     if worked.order_exact is not None and worked.order_tax is not None:
@@ -104,6 +107,19 @@ def formula(worked: Worked, currency: str) -> str:
             f"{words.amount(worked.order_tax, currency)}, of which this line gets {words.amount(abs(worked.tax), currency)}"
         )
     return f"{text}, taken back: {tax}" if worked.tax < 0 else text
+
+
+def _together(worked: Worked, currency: str) -> str:
+    """Write goods and shipping as one sum, where the same rate applies to all of both; nothing elsewhere."""
+    kinds = [[part for part in worked.parts if part.of == of] for of in ("goods", "shipping")]
+    if not all(kinds) or any(len({part.base for part in parts}) > 1 for parts in kinds):
+        return ""
+    rates = [[(part.rate, part.ppm) for part in parts] for parts in kinds]
+    if rates[0] != rates[1]:
+        return ""
+    under = under_of(worked.parts, "goods", included=worked.included) or PPM
+    sums = " + ".join(f"{parts[0].of} {write_amount(parts[0].base, currency)}" for parts in kinds)
+    return f"({sums}) × {_times(sum(ppm for _, ppm in rates[0]), under)}"
 
 
 def _kinds(worked: Worked) -> list[str]:
@@ -137,11 +153,15 @@ def _refund_formula(worked: Worked, currency: str) -> str:
     step, tax = worked.refunded, words.amount(worked.tax, currency)
     if step is None or not step.sold:
         return f"nothing was charged for the sale: {tax}"
-    of_sale = f"{write_amount(step.tax_of_sale, currency)} × {write_amount(step.until, currency)}"
-    text = f"tax of the sale {of_sale} ÷ {write_amount(step.sold, currency)}, rounded"
+    text = f"tax of the sale {_share(step, step.until, currency)}"
     if step.since:
-        before = f"{write_amount(step.tax_of_sale, currency)} × {write_amount(step.since, currency)}"
-        text += (
-            f", less {before} ÷ {write_amount(step.sold, currency)}, rounded, for what was refunded before"
-        )
+        text += f", less {_share(step, step.since, currency)} for what was refunded before"
     return f"{text}, taken back: {tax}"
+
+
+def _share(step: Refunded, part: int, currency: str) -> str:
+    """Write tax × refunded ÷ sold, before and after rounding."""
+    tax, refunded, sold = (write_amount(one, currency) for one in (step.tax_of_sale, part, step.sold))
+    exact = Fraction(step.tax_of_sale * part, step.sold)
+    rounded = words.amount(round_fraction(exact), currency)
+    return f"{tax} × {refunded} ÷ {sold} = {words.unrounded(exact, currency)}, rounded {rounded}"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from taxcalc.explain import words
 from taxcalc.explain.line import Step
 from taxcalc.kernel import Freed, ShippingTreatment, Treatment
@@ -48,7 +50,7 @@ def base(line: OneLine, charges: Charges, end: str = "expected") -> Step:
     worked = line.worked(end)
     step = Step("base", _goods(rules, charges, line.at, line.currency))
     step.says += _shipping(rules, charges, line, worked)
-    step.says.append(taxed_words(worked, line.currency))
+    step.says.append(("" if end == "expected" else "At the high end: ") + taxed_words(worked, line.currency))
     step.rows = line.ledger.cite(*line.used(line.terms.collect, *TABLES))
     return step
 
@@ -120,9 +122,17 @@ def _each(charges: Charges, at: int, currency: str, *, with_delivery: bool = Fal
     )
 
 
+def _parcel(line: OneLine, charges: Charges) -> list[int]:
+    """List the lines that travel with a line and have a tax of their own, itself among them; refunds travel with none."""
+    bucket, charged = line.found.bucket, line.terms.collect.rules["high"].charged
+    own = charged.take(bucket.case) & (charges.order == charges.order[line.at])
+    own[bucket.refunds.lines] = False
+    return np.flatnonzero(own).tolist()
+
+
 def _shipping(rules: Rules, charges: Charges, line: OneLine, worked: Worked) -> list[str]:
     """Say the rule for the shipping charge and, for a mixed parcel, the share."""
-    parcel = (charges.order == charges.order[line.at]).nonzero()[0].tolist()
+    parcel = _parcel(line, charges)
     if not any(int(charges.shipping[at]) for at in parcel):
         return []
     says = [words.sentence(shipping_words(int(rules.shipping[0])))]

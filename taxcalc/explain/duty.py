@@ -10,7 +10,13 @@ from taxcalc.explain import words
 from taxcalc.explain.line import Step
 from taxcalc.facts import OPEN
 from taxcalc.money import write_amount
-from taxcalc.reasons import FROM_FIRST_SALE, REASONS
+from taxcalc.reasons import (
+    BY_IMPORT_ONE_STOP_SHOP,
+    BY_ONE_STOP_SHOP,
+    FROM_FIRST_SALE,
+    LOCAL_REGISTRATION,
+    REASONS,
+)
 from taxcalc.regime import DUTIES, NO_LIMIT
 
 if TYPE_CHECKING:
@@ -20,18 +26,14 @@ if TYPE_CHECKING:
 
 ANSWERS: Final = {
     "collect": "You had to collect tax on this line",
-    "marketplace_collects": "The marketplace collects the tax, not you",
-    "below_threshold": "You did not have to collect here at that time",
-    "exempt_small_business": "You are exempt as a small business",
-    "no_tax_here": "There is no tax to collect",
-    "exempt_goods": "These goods are exempt",
-    "exempt_buyer": "The buyer is exempt",
-    "buyer_accounts": "The buyer accounts for the tax, if its number is valid",
-    "zero_rated_export": "The sale leaves the territory of the tax, which is then not charged",
-    "import_at_border": "The tax is asked at the border, not by you",
-    "own_use": "This is no sale",
+    "marketplace_collects": "Nothing for you to collect",
+    "below_threshold": "No duty to collect here at that time",
+    "import_at_border": "Nothing for you to collect",
+    "buyer_accounts": "Nothing is expected to be collected by you",
     "unknown_place": "No answer can be given",
 }
+NOTHING: Final = "Nothing to collect"
+"""What the other answers of the duty come to; the reason says why."""
 BY_DUTY: Final = (
     "us/thresholds",
     "us/threshold_starts",
@@ -40,6 +42,12 @@ BY_DUTY: Final = (
     "eu/thresholds",
 )
 """Tables whose rows decide whether there is a duty."""
+REGISTERING: Final = (
+    (BY_ONE_STOP_SHOP, "the one-stop shop, or a registration in that state,"),
+    (BY_IMPORT_ONE_STOP_SHOP, "the import one-stop shop"),
+    (LOCAL_REGISTRATION, "a registration in that state, which no one-stop shop replaces,"),
+)
+"""What serves a sale, by its reason."""
 GROUNDS: Final = {"amount": "by the amount of your sales", "transactions": "by the number of your sales"}
 
 
@@ -51,7 +59,7 @@ def duty_word(line: OneLine) -> str:
 def duty(line: OneLine) -> Step:
     """Say whether the seller had to collect, and what that rests on."""
     word, reason = duty_word(line), str(line.of_case(line.terms.collect.reason))
-    step = Step("duty", [words.sentence(f"{ANSWERS[word]}: {REASONS[reason]}")])
+    step = Step("duty", [words.sentence(f"{ANSWERS.get(word, NOTHING)}: {REASONS[reason]}")])
     step.rows = line.ledger.cite(*line.used(line.terms.collect, *BY_DUTY))
     if word == "collect" and reason.endswith("_exempt_goods"):
         step.says.append("The goods are exempt, but shipping is taxed with the taxed goods of the parcel.")
@@ -64,7 +72,18 @@ def duty(line: OneLine) -> Step:
         step.says.append("No limit frees this kind of sale: the duty begins with the first one.")
     if word == "below_threshold" or reason == "eu_under_limit":
         step.says += _standing(line)
+    if word == "collect":
+        step.says += _served(line, reason)
     return step
+
+
+def _served(line: OneLine, reason: str) -> list[str]:
+    """Say which registration serves the sale, or that none does."""
+    since = int(line.of_case(line.assessment.run.served))
+    if since < OPEN:
+        return [f"A registration of yours serves such sales since {words.day(since)} (your profile)."]
+    kind = next((said for reasons, said in REGISTERING if reason in reasons), "a registration there")
+    return [f"By your profile no registration serves it; {kind} would."]
 
 
 def limit_place(line: OneLine) -> int:

@@ -59,15 +59,21 @@ def find_order(assessment: Assessment, order_id: str) -> Found | None:
 def taken(bucket: Bucket, at: npt.NDArray[np.intp]) -> Bucket:
     """Give some whole orders of a bucket as a bucket of their own."""
     lines = bucket.lines.take(at)
-    whole: dict[str, Any] = {f.name: getattr(bucket.settled, f.name) for f in fields(Settled)}
-    settled = Settled(
-        **{name: one[at] if isinstance(one, np.ndarray) else one for name, one in whole.items()}
-    )
+    settled = _settled(bucket.settled, at)
     order, parcel = (
         np.unique(numbers[at], return_inverse=True)[1].reshape(-1).astype(np.int32)
         for numbers in (bucket.order, bucket.parcel)
     )
     return Bucket(lines, settled, order, parcel, match_refunds(lines, order), bucket.case[at])
+
+
+def _settled(settled: Settled, at: npt.NDArray[np.intp]) -> Settled:
+    """Take the answers of the profile for some lines."""
+    whole = {one.name: getattr(settled, one.name) for one in fields(Settled)}
+    part: dict[str, Any] = {
+        name: one[at] if isinstance(one, np.ndarray) else one for name, one in whole.items()
+    }
+    return Settled(**part)
 
 
 def _figures_of(whole: LineFigures, at: npt.NDArray[np.intp]) -> LineFigures:

@@ -47,7 +47,11 @@ def fulfiller(line: OneLine) -> list[Step]:
         if line["fulfiller_shipping_cost"]:
             how = int(line.rules(terms, "expected").shipping[0])
             step.says.append(words.sentence(f"Its own charge for shipping: {shipping_words(how)}"))
-        step.says.append(taxed_words(line.purchase["expected"][line.at], line.fulfiller_currency))
+        end = "expected" if line.purchase["expected"][line.at].parts else "high"
+        said = taxed_words(line.purchase[end][line.at], line.fulfiller_currency)
+        step.says.append(
+            said if end == "expected" else f"Nothing of it is expected to be taxed; at the high end: {said}"
+        )
         rates = rate(line, terms)
         steps.append(Step("fulfiller_rate", rates.says, rates.rows))
         if len({line.purchase[end][line.at].tax for end in line.purchase}) > 1:
@@ -55,7 +59,7 @@ def fulfiller(line: OneLine) -> list[Step]:
     cited = [row for one in steps for row in one.rows]
     rest = [one for one in line.used(terms) if not set(line.ledger.cite(one)) & set(cited)]
     step.rows = line.ledger.cite(*rest)
-    return [*steps, Step("fulfiller_charged", [_charged(line), *_avoidable(line)])]
+    return [*steps, Step("fulfiller_charged", [charged(line), *_avoidable(line)])]
 
 
 def _collects(line: OneLine, reason: str) -> str:
@@ -105,7 +109,7 @@ def _base(line: OneLine) -> str:
     return "Its tax is on its own price to you."
 
 
-def _charged(line: OneLine) -> str:
+def charged(line: OneLine) -> str:
     """Hold what was charged against what may be charged."""
     currency = line.fulfiller_currency
     low, expected, high = (line.purchase[end][line.at].tax for end in ("low", "expected", "high"))

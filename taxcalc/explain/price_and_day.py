@@ -112,11 +112,12 @@ def _first_different(line: OneLine, found: dict[int, Change], days: list[int], s
     return []
 
 
-def differs(line: OneLine, change: Change) -> bool:
+def differs(line: OneLine, change: Change, *, only_expected: bool = False) -> bool:
     """Tell whether a change changes a figure of a line: what to collect or what the fulfiller may charge, at any end."""
     now, then = line.found.figures, change.figures
+    ends = ("expected",) if only_expected else ("low", "expected", "high")
     return any(
         int(getattr(now, name)[end][line.at]) != int(getattr(then, name)[end][line.at])
         for name in ("to_collect", "fulfiller_tax")
-        for end in ("low", "expected", "high")
+        for end in ends
     )

@@ -52,7 +52,7 @@ def _words(field: str, rules: Rules, expected: Rules) -> str:
     """Say one difference."""
     if field == "charged":
         return (
-            "tax is due after all"
+            "tax is due, where the reason does not hold"
             if rules.charged[0]
             else "no tax is due, because facts or law are open (see the reason)"
         )

@@ -91,7 +91,7 @@ def _tax_included(line: OneLine) -> str:
         else "The two amounts are without tax"
     )
     if line["tax_included"] == TAX_INCLUDED_BY_PROFILE:
-        return f"{contain}: your profile says so of this destination, or leaves it at the usual."
+        return f"{contain}, by your profile or its usual answer for this destination."
     return f"{contain}, by your file."
 
 

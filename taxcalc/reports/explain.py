@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from rich.text import Text
 
 from taxcalc.caution import TITLE
-from taxcalc.reports.explain_line import in_short, one_line
+from taxcalc.reports.explain_line import Said, in_short, one_line
 from taxcalc.reports.layout import STRONG, bullets, heading, labelled, paragraph
 from taxcalc.reports.words import day, printable, several
 
@@ -25,9 +25,10 @@ BASIS: Final = {
 def pieces(answer: Answer) -> Pieces:
     """Draw the whole explanation."""
     numbers = {row["row"]: number for number, row in enumerate(answer["rows"], start=1)}
-    result = [*_head(answer), *(in_short(answer["lines"]) if answer["lines"] else [])]
+    result = [*_head(answer), *(in_short(answer["lines"], answer["sum"]) if answer["lines"] else [])]
+    before: Said = {}
     for line in answer["lines"]:
-        result += one_line(line, numbers)
+        result += one_line(line, numbers, before)
     if answer["lines"]:
         result += [*heading("Checked"), paragraph(_checked(answer))]
     return [*result, *_set_aside(answer), *_rows(answer), "", paragraph(answer["caution"], "bold")]

@@ -13,9 +13,8 @@ from taxcalc.reports.layout import (
     labelled,
     paragraph,
     spread,
-    stacked,
 )
-from taxcalc.reports.words import money, place, printable
+from taxcalc.reports.words import money, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +22,8 @@ if TYPE_CHECKING:
     from taxcalc.reports.layout import Cell, Pieces
 
 Line = dict[str, Any]
+Said = dict[str, tuple[int, frozenset[str]]]
+"""By topic: the first line that has it, and what it said."""
 TOPICS: Final = {
     "read": "What was read",
     "place": "Where it is taxed",
@@ -42,55 +43,68 @@ AFTER: Final = {"rate": "arithmetic", "fulfiller_rate": "fulfiller_arithmetic", 
 NO_CHANGE: Final = "Nothing that was tried would have changed the figures of this line."
 
 
-def one_line(line: Line, numbers: dict[str, int]) -> Pieces:
-    """Draw one line; `numbers` are those of the table rows."""
+def one_line(line: Line, numbers: dict[str, int], before: Said) -> Pieces:
+    """Draw one line; `numbers` are those of the table rows, `before` holds what earlier lines said."""
     name = f"Line {line['line']}" + (f" ({printable(line['line_id'])})" if line["line_id"] else "")
     return [
         *heading(f"{name}. {printable(line['summary'])}"),
-        *labelled(_steps(line, numbers)),
+        *labelled(_steps(line, numbers, before)),
         *(_changes(line, numbers) or [paragraph(f"\n{line['caution']}", CAUTION_STYLE)]),
     ]
 
 
-def in_short(lines: list[Line]) -> Pieces:
+def in_short(lines: list[Line], whole: Line | None) -> Pieces:
     """Draw the figures of all lines in one table: what the order comes to, before the steps that say why."""
     columns = [
         Column("Line"), Column("You should collect", number=True), Column("Collected", number=True),
         Column("Difference", number=True), Column("Fulfiller may charge", number=True), Column("It charged", number=True),
     ]  # fmt: skip
-    rows = [_short(line) for line in lines]
+    rows = [_short(line, f"{line['line']}. {printable(line['summary'])}", _lack(line)) for line in lines]
+    if whole is not None and len(lines) > 1:
+        ends = {"fulfiller_currency": whole["currency"], "fulfiller_tax_known": True}
+        rows.append(
+            _short(
+                {**whole, **ends},
+                "The whole order",
+                money(str(-Decimal(whole["shortfall"])), whole["currency"]),
+            )
+        )
     below = " ".join(filter(None, map(_below, lines)))
-    return [*heading("In short"), *figures(columns, rows, lines[0]["caution"], below, gaps=True)]
+    return [*heading("In short"), *figures(columns, rows, lines[0]["caution"], below)]
 
 
-def _short(line: Line) -> list[Cell]:
-    """Write the figures of one line."""
+def _short(line: Line, name: str, lack: str) -> list[Cell]:
+    """Write the figures of one line, or of all."""
     mine, theirs = line["currency"], line["fulfiller_currency"]
     return [
-        stacked(
-            f"{line['line']}. {printable(line['summary'])}",
-            f"taxed in {place({**line, 'name': line['place_name']})}",
-            printable(line["words"]),
-        ),
+        name,
         spread(line["to_collect"], mine),
         money(line["collected"], mine),
-        _lack(line),
+        lack,
         spread(line["fulfiller_tax"], theirs),
         money(line["fulfiller_tax_charged"], theirs) if line["fulfiller_tax_known"] else "not given",
     ]
 
 
-def _steps(line: Line, numbers: dict[str, int]) -> Iterator[tuple[str, str]]:
+def _steps(line: Line, numbers: dict[str, int], before: Said) -> Iterator[tuple[str, str]]:
     """Write the steps beside their topics, the arithmetic after the rate that it uses."""
     shown = set()
     for step in line["steps"]:
         cited = " ".join(f"[{numbers[row]}]" for row in step["rows"])
-        words = "\n".join(printable(said) for said in step["says"])
-        yield TOPICS[step["topic"]], f"{words} {cited}".rstrip()
+        yield TOPICS[step["topic"]], f"{_said(step, line['line'], before)} {cited}".rstrip()
         side = AFTER.get(step["topic"])
         if side and side not in shown:
             shown.add(side)
             yield "   Arithmetic", "\n".join(_formulas(line[side]))
+
+
+def _said(step: Line, number: int, before: Said) -> str:
+    """Write the sentences of a step; those that the first line with this topic has word by word are not repeated."""
+    first, known = before.setdefault(step["topic"], (number, frozenset(step["says"])))
+    new = step["says"] if first == number else [said for said in step["says"] if said not in known]
+    if len(new) < len(step["says"]):
+        new = [*new, f"{'All else as' if new else 'As'} in line {first}."]
+    return "\n".join(map(printable, new))
 
 
 def _formulas(ends: list[Line]) -> Iterator[str]:
