@@ -65,6 +65,7 @@ def explain(assessment: Assessment, order_id: str, columns: Path | None = None) 
         "lines": lines,
         "sum": _sum(found) if found is not None else None,
         "set_aside": aside,
+        "rows_of_no_order": assessment.run.intake.tie_out.by_reason.get("wrong_number_of_fields", 0),
         "rows": list(ledger.rows.values()),
         "check": {
             "agrees": not faults,
@@ -161,7 +162,7 @@ def _figures(line: OneLine) -> dict[str, Any]:
         "fulfiller_tax": spread(line.purchase, at, line.fulfiller_currency),
         "fulfiller_tax_charged": theirs(figures.fulfiller_tax_charged),
         "fulfiller_tax_known": not line["blanks"] & Blank.FULFILLER_TAX_CHARGED,
-        "fulfiller_tax_avoidable": theirs(figures.fulfiller_tax_avoidable),
+        "fulfiller_tax_avoidable": theirs(figures.fulfiller_tax_avoidable.clip(min=0)),
     }
 
 
@@ -269,7 +270,7 @@ def _changes(line: OneLine, again: Again, tried: list[Change]) -> list[dict[str,
             continue
         shown = _changed(line, change.figures)
         rows = line.ledger.cite(*change.rows_of(line.at))
-        key = (change.kind, str(shown))
+        key = (change.kind if change.kind != "day" else change.says, str(shown))
         if key in found:
             found[key]["says"] += f", or {change.says[:1].lower()}{change.says[1:].removeprefix('If ')}"
         else:

@@ -10,6 +10,7 @@ import numpy as np
 from taxcalc.explain import words
 from taxcalc.explain.line import Step
 from taxcalc.kernel import Freed, ShippingTreatment, Treatment
+from taxcalc.money import write_amount
 
 if TYPE_CHECKING:
     from taxcalc.explain.exact import Part, Worked
@@ -30,6 +31,13 @@ SHIPPING: Final = {
     "EXEMPT_UNLESS_ALONE": "the shipping charge is not taxed unless nothing is charged for goods",
 }
 """By the name of the kernel's treatment."""
+BY_ITSELF: Final = (
+    ShippingTreatment.TAXED,
+    ShippingTreatment.EXEMPT,
+    ShippingTreatment.LIKE_ITS_LINE,
+    ShippingTreatment.IN_ITEM_PRICE,
+)
+"""Treatments for which the other goods of the parcel do not matter."""
 FREED: Final = {
     Freed.UP_TO: "a sales-tax holiday frees items up to {limit} each; one item is {price}",
     Freed.BELOW: "a sales-tax holiday frees items below {limit} each; one item is {price}",
@@ -48,7 +56,7 @@ def base(line: OneLine, charges: Charges, end: str = "expected") -> Step:
     """Say what of a line is taxed at one end of the seller's side."""
     rules = line.rules(line.terms.collect, end)
     worked = line.worked(end)
-    step = Step("base", _goods(rules, charges, line.at, line.currency))
+    step = Step("base", goods_words(rules, charges, line.at, line.currency))
     step.says += _shipping(rules, charges, line, worked)
     step.says.append(("" if end == "expected" else "At the high end: ") + taxed_words(worked, line.currency))
     step.rows = line.ledger.cite(*line.used(line.terms.collect, *TABLES))
@@ -77,18 +85,27 @@ def _which(parts: list[Part], amount: int) -> str:
 RATE_NAMES: Final = {"state": "state rate", "state_over": "higher state rate", "local": "local rate"}
 
 
-def _goods(rules: Rules, charges: Charges, at: int, currency: str) -> list[str]:
+def goods_words(rules: Rules, charges: Charges, at: int, currency: str) -> list[str]:
     """Say the rule for the goods, for the state and the local part where they differ."""
     state, local = (_treatment(rules, charges, at, currency, part) for part in ("state", "local"))
     same = state == local or int(rules.local_ppm[0]) == 0
     says = [words.sentence(state)] if same else [f"State part: {state}.", f"Local part: {local}."]
     how = Freed(int(rules.state_freed[0]))
     if how != Freed.NOTHING:
-        said = FREED[how].format(
-            limit=words.amount(int(rules.freed_limit[0]), currency), price=_each(charges, at, currency)
+        limit = words.amount(int(rules.freed_limit[0]), currency)
+        said = FREED[how].format(limit=limit, price=_each(charges, at, currency))
+        with_delivery = rules.freed_with_delivery[0] and how != Freed.AT_ANY_PRICE
+        says.append(
+            words.sentence(
+                said
+                + (
+                    ", to which delivery is added where no other item of the parcel bears it"
+                    if with_delivery
+                    else ""
+                )
+                + ("" if rules.local_freed[0] else "; the local part stays taxed")
+            )
         )
-        only = "" if rules.local_freed[0] else "; the local part stays taxed"
-        says.append(words.sentence(said + only))
     return says
 
 
@@ -148,8 +165,10 @@ def _shipping(rules: Rules, charges: Charges, line: OneLine, worked: Worked) -> 
         for part in line.sale["expected"][at].parts
         if part.of == "goods" and part.rate in ("state", "state_over")
     )
-    if len(parcel) > 1 and 0 < taxed < goods and worked.parts:
+    by_itself = rules.shipping[0] in BY_ITSELF
+    if len(parcel) > 1 and 0 < taxed < goods and worked.parts and not by_itself:
         says.append(
-            f"Mixed parcel: goods for {line.money(goods)}, of which {line.money(taxed)} are taxed by the state."
+            f"Mixed parcel: of its goods for {line.money(goods)} the state taxes {line.money(taxed)}, "
+            f"a share of {write_amount(taxed, line.currency)} ÷ {write_amount(goods, line.currency)}."
         )
     return says

@@ -112,6 +112,9 @@ def nearest(order_id: str, known: list[str]) -> list[str]:
     at = next((n for n, one in enumerate(known) if one >= order_id), len(known))
     close = known[max(0, at - AROUND) : at + AROUND]
     same_end = [one for one in known if plain[-4:] and one.casefold().endswith(plain[-4:])][:AROUND]
-    pool = list(dict.fromkeys([*within, *same_end, *close]))
-    like = difflib.get_close_matches(order_id, pool, NEAREST, 0)
+    like = [
+        one
+        for pool in (within, list(dict.fromkeys([*same_end, *close])))
+        for one in difflib.get_close_matches(order_id, pool, NEAREST, 0)
+    ]
     return list(dict.fromkeys([*alike, *like]))[:NEAREST]

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Final
 from taxcalc import places
 from taxcalc.columns import Blank
 from taxcalc.explain import words
-from taxcalc.explain.base import shipping_words, taxed_words
+from taxcalc.explain.base import goods_words, shipping_words, taxed_words
 from taxcalc.explain.line import Step
 from taxcalc.explain.ranges import causes
 from taxcalc.explain.rate import rate
 from taxcalc.facts import holds
+from taxcalc.figures import purchase_charges
 from taxcalc.purchases.compared import ROUNDING
 from taxcalc.reasons import REASONS
 from taxcalc.regime import MARKED_UP, RETAIL
+from taxcalc.terms import SCENARIOS
 from taxcalc.us.asked_for import NOTHING, asked_for
 from taxcalc.us.fulfiller import OBLIGED
 
@@ -42,24 +44,29 @@ def fulfiller(line: OneLine) -> list[Step]:
     step = Step("fulfiller", [words.sentence(REASONS[reason])])
     step.says += [_collects(line, reason), _documents(line)]
     steps = [step]
-    if any(line.purchase[end][line.at].parts for end in line.purchase):
-        step.says.append(_base(line))
-        if line["fulfiller_shipping_cost"]:
-            how = int(line.rules(terms, "expected").shipping[0])
-            step.says.append(words.sentence(f"Its own charge for shipping: {shipping_words(how)}"))
-        end = "expected" if line.purchase["expected"][line.at].parts else "high"
-        said = taxed_words(line.purchase[end][line.at], line.fulfiller_currency)
-        step.says.append(
-            said if end == "expected" else f"Nothing of it is expected to be taxed; at the high end: {said}"
-        )
+    if any(line.rules(terms, end).charged[0] for end in SCENARIOS):
+        step.says += [_base(line), *_taxed(line)]
         rates = rate(line, terms)
         steps.append(Step("fulfiller_rate", rates.says, rates.rows))
-        if len({line.purchase[end][line.at].tax for end in line.purchase}) > 1:
-            steps.append(Step("fulfiller_range", causes(line, terms, line.purchase, line.fulfiller_currency)))
+        if len({line.purchase[end][line.at].tax for end in SCENARIOS}) > 1:
+            found = causes(line, terms, line.purchase, line.fulfiller_currency)
+            steps.append(Step("fulfiller_range", [*_other_base(line), *found]))
     cited = [row for one in steps for row in one.rows]
     rest = [one for one in line.used(terms) if not set(line.ledger.cite(one)) & set(cited)]
     step.rows = line.ledger.cite(*rest)
     return [*steps, Step("fulfiller_charged", [charged(line), *_avoidable(line)])]
+
+
+def _taxed(line: OneLine) -> list[str]:
+    """Say which part of the fulfiller's base is taxed, by the rules of the state for goods and shipping."""
+    terms = line.terms.fulfiller
+    end = "expected" if line.rules(terms, "expected").charged[0] else "high"
+    rules, charges = line.rules(terms, end), purchase_charges(line.found.bucket, line.terms)[end]
+    says = goods_words(rules, charges, line.at, line.fulfiller_currency)
+    if charges.shipping[line.at]:
+        says.append(words.sentence(f"its charge for shipping: {shipping_words(int(rules.shipping[0]))}"))
+    said = taxed_words(line.purchase[end][line.at], line.fulfiller_currency)
+    return [*says, said if end == "expected" else f"Nothing is expected to be taxed; at the high end: {said}"]
 
 
 def _collects(line: OneLine, reason: str) -> str:
@@ -107,6 +114,16 @@ def _base(line: OneLine) -> str:
             "the high end takes your customer's price."
         )
     return "Its tax is on its own price to you."
+
+
+def _other_base(line: OneLine) -> list[str]:
+    """Say at which end the tax is on another price."""
+    expected = int(line.of_case(line.terms.base["expected"]))
+    return [
+        f"{end.capitalize()}: on the price that your customer pays."
+        for end in ("low", "high")
+        if int(line.of_case(line.terms.base[end])) == RETAIL != expected
+    ]
 
 
 def charged(line: OneLine) -> str:

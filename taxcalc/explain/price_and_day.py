@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from taxcalc import places, terms
-from taxcalc.columns import Entry
+from taxcalc.columns import NO_DAY, Entry
 from taxcalc.explain import words
 from taxcalc.explain.changes import Change, with_columns
 from taxcalc.figures import line_figures
 from taxcalc.kernel import Freed, ShippingTreatment, Treatment
 from taxcalc.regime import Cases
+from taxcalc.tables.table import Table
 
 if TYPE_CHECKING:
     from taxcalc.explain.changes import Again
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 LOOKED_AT: Final = 12
 """Days of change before and after that are tried; the nearest one that changes a figure is shown."""
+KNOWN: Final = ("us/state_rates", "us/local_rates", "us/resale_rules", "eu/rates")
+"""Tables without whose rows nothing can be said of a day."""
 STRICT: Final = (Treatment.EXEMPT_BELOW, Freed.BELOW)
 
 
@@ -30,15 +33,14 @@ def at_the_limit(line: OneLine, again: Again) -> list[Change]:
     if line["entry"] != Entry.SALE:
         return []
     rules, found = line.rules(line.terms.collect, "expected"), []
+    with_delivery = rules.shipping[0] == ShippingTreatment.IN_ITEM_PRICE or rules.freed_with_delivery[0]
     for limit, strict in _limits(rules):
-        target = (limit - strict) * line["quantity"]
-        if rules.shipping[0] == ShippingTreatment.IN_ITEM_PRICE:
-            target -= line["shipping_amount"]
+        target = (limit - strict) * line["quantity"] - (line["shipping_amount"] if with_delivery else 0)
         if not 0 < target < line["item_amount"]:
             continue
         goods = again.found.bucket.lines["item_amount"].copy()
         goods[line.at] = target
-        says = f"If the goods had cost {line.money(target)} ({line.money(limit)} an item{' less the least' if strict else ''})"
+        says = f"If the goods had cost {line.money(target)}, within the limit of {line.money(limit)} an item"
         found.append(
             again.run("price", says, lines=with_columns(again.found.bucket.lines, item_amount=goods))
         )
@@ -64,6 +66,7 @@ def other_days(line: OneLine, again: Again) -> list[Change]:
     """Suppose another day: the nearest change of any row before and after that changes a figure of the line."""
     day = line.of_settled("rule_day")
     known = _change_days(line)
+    known = known[known > _first_known(line)]
     later = known[known > day][:LOOKED_AT].tolist()
     earlier = (known[known <= day][::-1][:LOOKED_AT] - 1).tolist()
     figures = _on_days(again, [*later, *earlier])
@@ -86,6 +89,16 @@ def _change_days(line: OneLine) -> np.ndarray[tuple[int], np.dtype[np.int32]]:
     if facts.tables.local is not None:
         days.append(facts.tables.local.change_days(line["destination"]))
     return np.unique(np.concatenate(days))
+
+
+def _first_known(line: OneLine) -> int:
+    """Give the first day for which every rate and rule behind the line is held; before it nothing would be known."""
+    first = NO_DAY
+    for table, row, _ in (*line.used(line.terms.collect, *KNOWN), *line.used(line.terms.fulfiller, *KNOWN)):
+        if isinstance(table, Table):
+            same = [at for at, key in enumerate(table.keys) if key == table.keys[row]]
+            first = max(first, int(table["valid_from"][same].min()))
+    return first
 
 
 def _on_days(again: Again, days: list[int]) -> dict[int, Change]:

@@ -29,6 +29,7 @@ LOCAL_FROM: Final = {
     "goes from what is due everywhere to the highest local rate",
 }
 """Where the local rate comes from, by the table behind it; the first that is there."""
+NO_LOCAL: Final = "because no local tax is held for this state"
 
 
 def rate(line: OneLine, terms: Terms) -> Step:
@@ -41,7 +42,11 @@ def rate(line: OneLine, terms: Terms) -> Step:
         says = [f"VAT rate: {_spread(state)}."]
     else:
         local = [int(ends[end].local_ppm[0]) for end in ("low", "expected", "high")]
-        source = next((said for name, said in LOCAL_FROM.items() if name in tables), "")
+        source = (
+            next((said for name, said in LOCAL_FROM.items() if name in tables), "")
+            if any(local)
+            else NO_LOCAL
+        )
         says = [
             f"State rate: {_spread(state)}.",
             words.sentence(f"Local rate: {_spread(local)}{_because(source)}"),

@@ -62,7 +62,19 @@ def _checked(answer: Answer) -> str:
 
 
 def _set_aside(answer: Answer) -> Pieces:
-    """List rows of the order that are in no figure."""
+    """List rows of the order that are in no figure, and rows of the files that cannot be given to any order."""
+    found, lost = _of_this_order(answer), answer["rows_of_no_order"]
+    if not lost:
+        return found
+    words = (
+        f"{several(lost, 'row')} of the files could not be given to any order, because the number of fields is wrong; "
+        "`taxcalc intake` lists them."
+    )
+    return [*found, paragraph(f"\n{words}")]
+
+
+def _of_this_order(answer: Answer) -> Pieces:
+    """List the rows of this order that were set aside."""
     rows = answer["set_aside"]
     if not rows:
         return []

@@ -118,14 +118,11 @@ def _below(line: Line) -> str:
     """Say what of the fulfiller's tax was avoidable and what was collected without a duty."""
     said = []
     if Decimal(line["fulfiller_tax_avoidable"]):
-        said.append(
-            f"Avoidable of the fulfiller's tax: {money(line['fulfiller_tax_avoidable'], line['fulfiller_currency'])}."
-        )
+        amount = money(line["fulfiller_tax_avoidable"], line["fulfiller_currency"])
+        said.append(f"Line {line['line']}: {amount} of the fulfiller's tax was avoidable.")
     if Decimal(line["collected_without_duty"]):
         amount = money(line["collected_without_duty"], line["currency"])
-        said.append(
-            f"Line {line['line']}, collected without a duty: {amount}, to be paid over or given back."
-        )
+        said.append(f"Line {line['line']}: {amount} collected without a duty, to be paid over or given back.")
     return " ".join(said)
 
 
