@@ -59,6 +59,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
         *(
             "assessment",
             "delivery_fees",
+            "explain",
             "figure_changes",
             "figures",
             "findings",

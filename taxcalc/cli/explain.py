@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
 
 SHOWN = 20
+UNKNOWN = "unknown"
+"""The place of lines whose state is not known."""
 
 
 @click.command("explain")
@@ -25,7 +27,7 @@ SHOWN = 20
 @click.option(
     "--as-of", type=options.Day(), metavar="DAY", help="Look from this day; default: that of the last order."
 )
-@click.option("--place", metavar="P", help="Instead of an order: all lines behind this place's figures.")
+@click.option("--place", metavar="P", help="In place of ORDER_ID: all lines behind the figures of a place.")
 @click.option(
     "--quarter", type=options.Quarter(), metavar="2026-Q3", help="With --place: default, the last one over."
 )
@@ -46,9 +48,8 @@ def command(words: tuple[str, ...], **asked: Any) -> int:  # noqa: ANN401 - one 
     """Explain the figures of an order, or of a place.
 
     \b
-    Examples:
-      taxcalc explain QL-12450 orders.csv --seller seller.toml
-      taxcalc explain orders.csv --seller seller.toml --place US-TX --quarter 2026-Q3
+    Example:
+      taxcalc explain QL-1042 orders.csv --seller seller.toml
     """  # noqa: D301 - \b is click's mark for lines that are not to be wrapped
     period = options.period(asked["quarter"], asked["first"], asked["last"])
     if asked["place"]:
@@ -80,7 +81,7 @@ def _place(files: tuple[str, ...], asked: dict[str, Any], period: Any) -> int:  
     from taxcalc.tables.names import UnknownNameError  # noqa: PLC0415 - heavy
 
     try:
-        code = find(asked["place"])
+        code = UNKNOWN if asked["place"].casefold() == UNKNOWN else find(asked["place"])
     except UnknownNameError as error:
         raise click.UsageError(str(error)) from error
     if code in GROUPS:

@@ -126,6 +126,12 @@ def _below(line: Line) -> str:
     return " ".join(said)
 
 
+def _change(one: Line, numbers: dict[str, int]) -> str:
+    """Write what is different and which reasons would hold then."""
+    cited = "".join(f" [{numbers[row]}]" for row in one["rows"])
+    return "\n".join([f"{printable(one['says'])}{cited}", *(f"  {printable(said)}" for said in one["then"])])
+
+
 def _lack(line: Line) -> str:
     """Write what is missing, as what was collected less what should have been, where there is a duty."""
     return (
@@ -146,7 +152,7 @@ def _changes(line: Line, numbers: dict[str, int]) -> Pieces:
     ]
     rows: list[list[Cell]] = [
         [
-            " ".join([printable(one["says"]), *(f"[{numbers[row]}]" for row in one["rows"])]),
+            _change(one, numbers),
             spread(one["to_collect"], one["currency"]),
             spread(one["fulfiller_tax"], one["fulfiller_currency"]),
         ]

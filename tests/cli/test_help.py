@@ -41,6 +41,20 @@ OPTIONS = {
         *("--all", "--sort", "--registered", "--certificate", "--price", "--free-shipping", "--tax-included"),
         *("--keep-margin", "--json"),
     },
+    "explain": {
+        *(
+            "--seller",
+            "--columns",
+            "--tables",
+            "--as-of",
+            "--place",
+            "--quarter",
+            "--from",
+            "--to",
+            "--lines",
+        ),
+        "--json",
+    },
     "review": {
         "--seller",
         "--columns",
