@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from taxcalc.arrow import positions_of
+from taxcalc.caution import CAUTION
 from taxcalc.intake.column_map import ColumnMap, read_column_map
 from taxcalc.intake.csv_blocks import BrokenQuotes, parse, pieces
 from taxcalc.intake.layout import read_layout
@@ -37,9 +38,8 @@ def set_aside_rows(assessment: Assessment, order_id: str, columns: Path | None) 
     found = []
     for row in frame.to_dict("records"):
         if (row["file"], row["row"]) in wanted:
-            why = next(words.words for words in REASONS.values() if words.mend == row["mend"])
-            reason = REASONS.get(str(row["reason"]))
-            found.append({**{str(k): v for k, v in row.items()}, "words": reason.words if reason else why})
+            cells = {str(name): value for name, value in row.items()}
+            found.append({**cells, "words": REASONS[cells["reason"]].words, "caution": CAUTION})
     return found
 
 
