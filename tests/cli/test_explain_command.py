@@ -50,6 +50,18 @@ def test_an_order_of_the_example() -> None:
     assert flat(done.stdout).count(CAUTION) == 3
 
 
+def test_the_readme_shows_what_the_command_prints() -> None:
+    """Every line between the two marks, in its order."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    block = readme.split("<!-- explain:start -->", 1)[1].split("<!-- explain:end -->", 1)[0]
+    lines = [line for line in block.splitlines() if line and not line.startswith(("```", "[…]"))]
+    printed = explain("QL-12450").stdout.splitlines()
+    assert len(lines) > 10
+    at = 0
+    for line in lines:
+        at = printed.index(line, at) + 1
+
+
 def test_json_holds_every_step() -> None:
     """One document, with the figures of the review."""
     found = json.loads(explain("QL-12450", "--json").stdout)

@@ -17,7 +17,10 @@ from taxcalc.run import assess
 
 
 def explained(
-    profile: dict[str, Any], *rows: dict[str, str], order: str = "A", **more: Any  # noqa: ANN401 - passed on
+    profile: dict[str, Any],
+    *rows: dict[str, str],
+    order: str = "A",
+    **more: Any,  # noqa: ANN401 - passed on
 ) -> dict[str, Any]:
     """Explain one order of a made-up history."""
     found = explain(assess(orders(rows), profile, **more), order)
