@@ -84,7 +84,7 @@ def _of_this_order(answer: Answer) -> Pieces:
     ]
     return [
         *heading("Rows of this order that are in no figure"),
-        paragraph("They could not be used. Mend them in the export, and run again."),
+        paragraph("They were not used, each for its reason; once they are mended in the export, run again."),
         *bullets(words),
     ]
 
