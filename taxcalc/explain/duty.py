@@ -69,7 +69,9 @@ def duty(line: OneLine) -> Step:
         step.rows = list(dict.fromkeys([*step.rows, *line.ledger.cite(*_rows_of_crossing(line, holding))]))
         step.says += _start_rule(line, holding)
     elif reason in FROM_FIRST_SALE and word == "collect":
-        step.says.append("No limit frees this kind of sale: the duty begins with the first one.")
+        step.says.append(
+            f"No limit frees this kind of sale: the duty begins with the first one{_first_sale(line)}."
+        )
     if word == "below_threshold" or reason == "eu_under_limit":
         step.says += _standing(line)
     if word == "collect":
@@ -124,6 +126,21 @@ def _since(held: Interval) -> str:
         f"The limit of {words.place(held.place)} was met on {words.day(held.crossed.day)}{by} {grounds}; "
         f"the duty holds {since}{_from_order(held)}."
     ).replace(" ;", ";")
+
+
+def _first_sale(line: OneLine) -> str:
+    """Name the first sale of the stretch of duty, where the history holds it."""
+    taxed, day = int(line.of_case(line.terms.placed.place)), line.of_settled("duty_day")
+    began = [
+        one.start
+        for one in line.assessment.intervals
+        if one.cause == "first_sale" and one.place == taxed and one.start.day <= day <= one.until
+    ]
+    if not began:
+        return ""
+    first = max(began)
+    order = f", order {first.order_id}" if first.order_id else ""
+    return f", here on {words.day(first.day)}{order}"
 
 
 def _from_order(held: Interval) -> str:

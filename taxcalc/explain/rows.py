@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 
 from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
+from taxcalc.explain.words import percent
 from taxcalc.tables.fields import SOURCED
 from taxcalc.tables.schema import BASES
 from taxcalc.tables.spans import Span, spans
 from taxcalc.tables.table import Table
 
 if TYPE_CHECKING:
+    from taxcalc.local_rates.store import LocalRates
     from taxcalc.tables.load import Tables
     from taxcalc.tables.rows import Rows
     from taxcalc.terms import Terms
@@ -98,12 +100,16 @@ class Ledger:
 
     def _of_store(self, table: Rows, row: int, name: str) -> dict[str, Any]:
         """Describe a row of the store of local rates, whose name holds its files and its first day."""
+        store = cast("LocalRates", table)
         papers = sorted(table.sources(np.array([row])))
         source = {"id": papers[0], **self.tables.source(papers[0])} if papers else None
         return {
             "table": "us/local",
             "title": "Local rates of files of states that you added",
-            "says": [],
+            "says": [
+                f"{end} rate, state and local together: {percent(int(store.column(end, np.array([row]))[0]))}"
+                for end in ("low", "high")
+            ],
             "valid_from": name.rpartition(":")[2],
             "valid_until": None,
             "source": source,

@@ -99,10 +99,15 @@ def _steps(line: Line, numbers: dict[str, int], before: Said) -> Iterator[tuple[
 
 
 def _said(step: Line, number: int, before: Said) -> str:
-    """Write the sentences of a step; those that the first line with this topic has word by word are not repeated."""
+    """Write the sentences of a step; what the first line with this topic says word by word is not repeated.
+
+    Of what was read only what differs is written; any other step is written whole, or not at all.
+    """
     first, known = before.setdefault(step["topic"], (number, frozenset(step["says"])))
     new = step["says"] if first == number else [said for said in step["says"] if said not in known]
-    if len(new) < len(step["says"]):
+    if new and step["topic"] != "read":
+        new = step["says"]
+    elif len(new) < len(step["says"]):
         new = [*new, f"{'All else as' if new else 'As'} in line {first}."]
     return "\n".join(map(printable, new))
 

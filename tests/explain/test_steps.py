@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from shop import LONG_AGO, certificate, fulfiller, net_sale, orders, registered, seller, spread, union_seller
@@ -12,8 +12,13 @@ from worked import ENDS, before_rounding, half_away, shown
 from taxcalc.errors import Refusal
 from taxcalc.explain import explain, explain_place
 from taxcalc.explain.found import nearest
+from taxcalc.local_rates.add import add_local
 from taxcalc.reports.json_file import json_text
 from taxcalc.run import assess
+from taxcalc.tables.load import load_tables
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def explained(
@@ -301,3 +306,30 @@ def test_nothing_personal_is_in_an_explanation() -> None:
     }
     text = json_text(explained(shop, {"order_id": "A", **row}))
     assert not [word for word in ("600123456", "40303265045", "Ada") if word in text]
+
+
+def test_a_duty_without_a_limit_names_its_first_sale() -> None:
+    """Sales across a border of a seller without an establishment in the Union: from the first one on."""
+    shop = seller(fulfiller=[fulfiller(ship_from=["SK"])])
+    first = net_sale("first", "IT", "10.00", "2026-01-05")
+    line = explained(shop, first, net_sale("A", "IT", "10.00", "2026-02-05"))["lines"][0]
+    assert "begins with the first one, here on 2026-01-05, order first" in said(line, "duty")
+
+
+def test_rates_of_a_zip_code_name_the_file_they_come_from(tmp_path: Path) -> None:
+    """With a store of local rates the range closes, and its row is the user's own."""
+    given = tmp_path / "rates.csv"
+    given.write_text(
+        "state,postal_code,rate_percent,valid_from,valid_to,source\nWA,98148,10.1,2025-01-01,,invented\n",
+        encoding="utf-8",
+    )
+    add_local([given], tmp_path / "own", load_tables(), date(2026, 11, 25))
+    shop = seller(registration=registered("US-WA"))
+    row = {"order_id": "A", "to": "US-WA 98148", "item_amount": "100.00"}
+    found = explained(shop, row, tables=tmp_path / "own")
+    line = found["lines"][0]
+    assert line["to_collect"] == dict.fromkeys(ENDS, "10.10")
+    assert "from files of the state that you added" in said(line, "rate")
+    (own,) = [one for one in found["rows"] if one["own"]]
+    assert "rates.csv" in own["row"]
+    assert own["says"][0].endswith("10.1 %")
