@@ -15,7 +15,7 @@ from taxcalc.terms import SCENARIOS
 if TYPE_CHECKING:
     from taxcalc.explain.exact import Part, Refunded, Side, Worked
 
-ROUNDING: Final = "half away from zero: a half goes up, as by the third-decimal rule of the Streamlined Agreement, section 324"
+ROUNDING: Final = "half away from zero, so that a half goes up"
 ENDS: Final = ("expected", "low", "high")
 
 

@@ -74,7 +74,7 @@ def duty(line: OneLine) -> Step:
         )
     if word == "below_threshold" or reason == "eu_under_limit":
         step.says += _standing(line)
-    if word == "collect":
+    if word == "collect" and (holding is None or holding.cause != "registration"):
         step.says += _served(line, reason)
     return step
 

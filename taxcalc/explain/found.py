@@ -47,6 +47,8 @@ def find_order(assessment: Assessment, order_id: str) -> Found | None:
     """Find the used lines of an order; None where there are none (unknown, or all set aside)."""
     run = assessment.run
     for number in run.buckets:
+        if not positions_of(run.intake.spool.read(number).order_id, [order_id]).size:
+            continue
         bucket = run.bucket(number)
         at = np.sort(positions_of(bucket.lines.order_id, [order_id]))
         if at.size:

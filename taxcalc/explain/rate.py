@@ -11,6 +11,7 @@ from taxcalc.explain.where import regime_of
 
 if TYPE_CHECKING:
     from taxcalc.explain.line import OneLine
+    from taxcalc.explain.rows import Used
     from taxcalc.terms import Terms
 
 TABLES: Final = (
@@ -29,6 +30,7 @@ LOCAL_FROM: Final = {
     "goes from what is due everywhere to the highest local rate",
 }
 """Where the local rate comes from, by the table behind it; the first that is there."""
+BY_ORIGIN: Final = "that of your own place of business, from which the goods start; where in the state that is, is not known here"
 NO_LOCAL: Final = "because no local tax is held for this state"
 
 
@@ -42,17 +44,20 @@ def rate(line: OneLine, terms: Terms) -> Step:
         says = [f"VAT rate: {_spread(state)}."]
     else:
         local = [int(ends[end].local_ppm[0]) for end in ("low", "expected", "high")]
-        source = (
-            next((said for name, said in LOCAL_FROM.items() if name in tables), "")
-            if any(local)
-            else NO_LOCAL
-        )
         says = [
             f"State rate: {_spread(state)}.",
-            words.sentence(f"Local rate: {_spread(local)}{_because(source)}"),
+            words.sentence(f"Local rate: {_spread(local)}{_because(_source(used, local))}"),
             f"Together {words.percent(state[1] + local[1])}, added before the one rounding.",
         ]
     return Step("rate", says, line.ledger.cite(*used))
+
+
+def _source(used: list[Used], local: list[int]) -> str:
+    """Say where the local rate comes from, by the rows behind it."""
+    if any("sourcing_in_state" in columns for _, _, columns in used):
+        return BY_ORIGIN
+    tables = {name_of(table) for table, _, _ in used}
+    return next((said for name, said in LOCAL_FROM.items() if name in tables), "") if any(local) else NO_LOCAL
 
 
 def _because(source: str) -> str:

@@ -28,6 +28,10 @@ KINDS: Final = {
     "deemed_supplier": "where the marketplace is taken to have bought and sold the goods",
     "local_after_transport": "where the goods arrive, because the transport is the fulfiller's",
     "service_to_business": "where the business that buys a digital supply is",
+    "business_at_dispatch": "where the goods start, because the buyer's number is of that very state",
+    "after_export": "to which the fulfiller's sale takes the goods before yours",
+    "service_outside": "outside the Union, where the buyer of a digital supply is",
+    "outside": "neither from nor to the VAT territory of the Union",
 }
 """Why there, by the kind of supply; kinds that have no words here are explained by their reason alone."""
 RULES: Final = {

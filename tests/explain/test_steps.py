@@ -10,8 +10,12 @@ from shop import LONG_AGO, certificate, fulfiller, net_sale, orders, registered,
 from worked import ENDS, before_rounding, half_away, shown
 
 from taxcalc.errors import Refusal
+from taxcalc.eu.place import Situation
 from taxcalc.explain import explain, explain_place
+from taxcalc.explain.base import FREED, SHIPPING
 from taxcalc.explain.found import nearest
+from taxcalc.explain.where import KINDS
+from taxcalc.kernel import Freed, ShippingTreatment
 from taxcalc.local_rates.add import add_local
 from taxcalc.reports.json_file import json_text
 from taxcalc.run import assess
@@ -333,3 +337,20 @@ def test_rates_of_a_zip_code_name_the_file_they_come_from(tmp_path: Path) -> Non
     (own,) = [one for one in found["rows"] if one["own"]]
     assert "rates.csv" in own["row"]
     assert own["says"][0].endswith("10.1 %")
+
+
+def test_every_treatment_and_situation_has_words() -> None:
+    """A new one is not left unexplained."""
+    assert {one.name for one in ShippingTreatment} <= set(SHIPPING)
+    assert {one.name.lower() for one in Situation} - {"none"} <= set(KINDS)
+    assert set(FREED) == set(Freed) - {Freed.NOTHING}
+
+
+def test_the_rate_of_the_sellers_own_place_is_told_apart() -> None:
+    """Texas by the place of the seller (`sourcing_in_state`): the local rate is not that of the address."""
+    shop = seller(
+        region="US-TX", registration=registered("US-TX"), fulfiller=[fulfiller(ship_from=["US-TX"])]
+    )
+    line = line_of(shop, to="US-TX 75001", item_amount="20.00", sent_from="US-TX")
+    assert "that of your own place of business" in said(line, "rate")
+    assert "By your profile you are registered there since 2018-01-01" in said(line, "duty")
