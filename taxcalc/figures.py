@@ -128,9 +128,12 @@ def charges_of(bucket: Bucket, terms: AllTerms) -> tuple[Charges, npt.NDArray[np
     return charges, unknown
 
 
-def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
-    """Give the tax the seller should collect, low, expected and high."""
-    lines = bucket.lines
+def sale_charges(bucket: Bucket, terms: AllTerms) -> tuple[dict[str, Charges], npt.NDArray[np.bool_]]:
+    """Give what the customer was charged on each line, as the kernel takes it at each end.
+
+    Beside it, which lines have a range because the cost of their transport is needed and nowhere given. Raises E702 for
+    an amount with which a product could overflow.
+    """
     charges, unknown = charges_of(bucket, terms)
     sold, shipping, cost = charges.goods + charges.shipping, charges.shipping, charges.cost
     if sold.size and int(sold.max()) >= MOST_IN_ONE_LINE:
@@ -140,12 +143,18 @@ def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str
         "expected": charges,
         "high": charges,
     }
+    return ends, unknown
+
+
+def _seller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
+    """Give the tax the seller should collect, low, expected and high."""
+    ends, unknown = sale_charges(bucket, terms)
     return _three_ends(
         bucket,
         terms.collect,
         ends,
-        lines["currency"],
-        sold,
+        bucket.lines["currency"],
+        ends["expected"].goods + ends["expected"].shipping,
         by_order=by_order,
         extra=unknown,
     )
@@ -283,26 +292,30 @@ def in_line_currency(
     return replace(rules, **limits)
 
 
-def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
-    """Give the tax the fulfiller may charge, on the price that is its base at each end."""
+def purchase_charges(bucket: Bucket, terms: AllTerms) -> dict[str, Charges]:
+    """Give the price that is the base of the fulfiller's tax on each line, as the kernel takes it at each end."""
     lines = bucket.lines
-    own_goods, own_shipping = np.abs(lines["fulfiller_item_cost"]), np.abs(lines["fulfiller_shipping_cost"])
     none = np.zeros(lines.size, np.int64)
     plain = Charges(
-        own_goods,
-        own_shipping,
+        np.abs(lines["fulfiller_item_cost"]),
+        np.abs(lines["fulfiller_shipping_cost"]),
         lines["quantity"],
         np.zeros(lines.size, bool),
         bucket.parcel,
         none,
     )
-    charges = {name: _on_base(bucket, terms, name, plain) for name in SCENARIOS}
-    sold = own_goods + own_shipping
+    return {name: _on_base(bucket, terms, name, plain) for name in SCENARIOS}
+
+
+def _fulfiller_side(bucket: Bucket, terms: AllTerms, *, by_order: bool) -> dict[str, Ints]:
+    """Give the tax the fulfiller may charge, on the price that is its base at each end."""
+    lines = bucket.lines
+    sold = np.abs(lines["fulfiller_item_cost"]) + np.abs(lines["fulfiller_shipping_cost"])
     differs = (terms.base["low"] != terms.base["expected"]) | (terms.base["high"] != terms.base["expected"])
     ends = _three_ends(
         bucket,
         terms.fulfiller,
-        charges,
+        purchase_charges(bucket, terms),
         lines["fulfiller_currency"],
         sold,
         by_order=by_order,

@@ -25,6 +25,14 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the period begins on {first}, after {as_of}, the day the review looks from, so nothing of it is known.",
         "Ask for an earlier period, or for a later day with --as-of; without one it is the day of the last order.",
     ),
+    "E205": (
+        "there is no order {value} among the {count} orders that were read.",
+        "Nearest order numbers: {nearest}. Give the number as it stands in the file, and every file that it may be in.",
+    ),
+    "E206": (
+        "no line of the period is taxed in {value}.",
+        "Places of the period: {seen}. Choose one of them, or another quarter.",
+    ),
     # E3xx: order files
     "E300": (
         "no order file was given.",

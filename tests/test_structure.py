@@ -66,6 +66,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "at_the_door_record",
             "delivery_fees",
             "eu_assumptions",
+            "explain",
             "figure_changes",
             "figures",
             "findings",

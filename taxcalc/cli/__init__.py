@@ -11,7 +11,7 @@ import click
 from taxcalc.cli.lazy import LazyGroup
 from taxcalc.cli.run import run_command
 
-COMMANDS: Final = ("demo", "start", "intake", "review", "destination", "handoff", "tables")
+COMMANDS: Final = ("demo", "start", "intake", "review", "explain", "destination", "handoff", "tables")
 """In the order in which a seller meets them; the command NAME stands in `taxcalc.cli.NAME` as `command`."""
 
 

@@ -41,6 +41,24 @@ OPTIONS = {
         *("--all", "--sort", "--registered", "--certificate", "--price", "--free-shipping", "--tax-included"),
         *("--keep-margin", "--json"),
     },
+    "explain": {
+        *(
+            "--seller",
+            "--columns",
+            "--tables",
+            "--as-of",
+            "--place",
+            "--quarter",
+            "--from",
+            "--to",
+            "--lines",
+        ),
+        "--json",
+    },
+    "handoff": {
+        *("--seller", "--columns", "--tables", "--quarter", "--from", "--to", "--as-of", "--out"),
+        *("--control", "--previous", "--strict"),
+    },
     "review": {
         "--seller",
         "--columns",
