@@ -19,6 +19,7 @@ from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.late.parts import late_parts, sources_of
 from taxcalc.local_used import local_rates_used
+from taxcalc.look_back import by_quarter
 from taxcalc.money import write_amount
 from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
@@ -28,8 +29,10 @@ from taxcalc.purchases.samples import use_tax_on_samples
 from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.retail_base import retail_base
+from taxcalc.running_totals import running_totals
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import REGIMES
+from taxcalc.weak_rows import weak_rows
 from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
@@ -79,8 +82,10 @@ def record(assessment: Assessment) -> dict[str, Any]:
             {**_place(assessment, sums, code), "own_rows": own[places.code(code)]} for code in sums.codes
         ],
         "thresholds": [_threshold(row) for row in assessment.sorted_thresholds],
+        "running_totals": running_totals(assessment),
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
         **late,
+        "shortfall_by_quarter": by_quarter(late["look_back"]),
         "fulfiller": _fulfiller(assessment),
         "retail_base": retail_base(assessment, sums),
         **documents(assessment),
@@ -96,6 +101,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "one_stop_shop": one_stop_shop_returns(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
+        "weak_rows": weak_rows(assessment),
         "sources": _sources(assessment, sources_of(late)),
     }
 
