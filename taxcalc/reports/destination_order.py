@@ -33,7 +33,7 @@ def waterfalls(shown: list[tuple[str, Answer]]) -> Pieces:
         f"{title}: {printable(one['words'])}. Fulfiller: {printable(one['fulfiller_words'])}."
         for title, one in shown
     ]
-    return figures(columns, rows, shown[0][1]["caution"], "\n".join(reasons))
+    return figures(columns, rows, shown[0][1]["caution"], "\n".join(reasons), ordered=True)
 
 
 def _rows(shown: list[Answer]) -> Iterator[list[Cell]]:

@@ -101,6 +101,8 @@ class Labelled:
 class FigureTable:
     """A table of figures with its caution; `below` stands between the two, `gaps` parts the rows.
 
+    `ordered`: a row belongs to the one above it or sums others up, so that no reader should sort the rows.
+
     Raises `ValueError` where the caution is empty.
     """
 
@@ -109,6 +111,7 @@ class FigureTable:
     caution: str
     below: str = ""
     gaps: bool = False
+    ordered: bool = False
 
     def __post_init__(self) -> None:
         """Refuse figures that would be shown without their caution."""
@@ -170,9 +173,10 @@ def figures(
     below: str = "",
     *,
     gaps: bool = False,
+    ordered: bool = False,
 ) -> Pieces:
     """Write a table with its caution under it; `below` stands between the two, `gaps` parts the rows."""
-    return [figure_table(columns, rows, caution, below, gaps=gaps)]
+    return [figure_table(columns, rows, caution, below, gaps=gaps, ordered=ordered)]
 
 
 def figure_table(
@@ -182,10 +186,11 @@ def figure_table(
     below: str = "",
     *,
     gaps: bool = False,
+    ordered: bool = False,
 ) -> FigureTable:
     """Make the table of `figures` alone."""
     cells = tuple(tuple(cell if isinstance(cell, Text) else Text(cell) for cell in row) for row in rows)
-    return FigureTable(tuple(columns), cells, caution, below, gaps)
+    return FigureTable(tuple(columns), cells, caution, below, gaps, ordered)
 
 
 def _add(table: Table, column: Column, cells: Sequence[Text]) -> None:

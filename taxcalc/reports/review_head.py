@@ -87,7 +87,7 @@ def tie_out(record: Record) -> Pieces:
         [f"   because {reason(code)}", count(rows_aside)] for code, rows_aside in tie["by_reason"].items()
     ]
     pieces = [*heading("Was everything counted?"), paragraph(_sentence(tie)), *_files(record)]
-    pieces += figures(columns, rows, tie["caution"])
+    pieces += figures(columns, rows, tie["caution"], ordered=True)
     amounts = list(_amounts(tie["amounts"]))
     if amounts:
         parts = [Column("Amounts"), *(Column(words, number=True) for words in ("Read", "Used", "Set aside"))]

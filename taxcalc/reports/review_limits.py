@@ -47,7 +47,7 @@ def in_short(record: dict[str, Any]) -> Pieces:
 
 def _limits(record: dict[str, Any], shown: list[Row], rest: str) -> Pieces:
     """Draw the limits that are shown, and say how the rest of them stands."""
-    shown = sorted(shown, key=_order)
+    shown = sorted(shown, key=in_order)
     pieces = heading("Limits (thresholds)")
     left = len(record["thresholds"]) - len(shown)
     more = " more" if shown else ""
@@ -71,7 +71,7 @@ def in_use(row: Row) -> bool:
     return Decimal(str(row["share"])) >= FEW
 
 
-def _order(row: Row) -> tuple[int, Decimal, str, str]:
+def in_order(row: Row) -> tuple[int, Decimal, str, str]:
     """Put crossed limits first, then the largest share."""
     return ORDER.index(row["status"]), -Decimal(str(row["share"])), row["place"], row["measure"]
 
@@ -127,7 +127,7 @@ def _standing(row: Row) -> Text:
     words = Text.assemble(
         (STATUS.get(row["status"], printable(row["status"])), STRONG), f" {percent(share)}\n{drawn}"
     )
-    for line in _since(row):
+    for line in crossed_and_duty(row):
         words.append(f"\n{line}")
     return words
 
@@ -143,7 +143,7 @@ def has_outlook(row: Row) -> bool:
     return row["status"] != "crossed" and row.get("projected_p10") is not None
 
 
-def _since(row: Row) -> list[str]:
+def crossed_and_duty(row: Row) -> list[str]:
     """Say when the limit was crossed, by which order, and the duty that follows."""
     if not row.get("crossed_on"):
         return []

@@ -7,6 +7,7 @@ loaded when the first one is drawn. The same record gives the same bytes on one 
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.reports.pictures.course import course
@@ -32,10 +33,10 @@ def pictures(record: dict[str, Any]) -> list[Picture]:
 
 
 def svg(picture: Picture) -> str:
-    """Draw a picture as an SVG element with real text, without styles of its own, fit to stand in a page."""
+    """Draw a picture as an SVG element with real text and no styles of its own; the finding stands above it in the page."""
     from taxcalc.reports.pictures.clean import cleaned  # noqa: PLC0415 - only where one is drawn
 
-    return cleaned(_written(picture, "svg"), picture)
+    return cleaned(_written(replace(picture, titled=False), "svg"), picture)
 
 
 def png(picture: Picture) -> bytes:

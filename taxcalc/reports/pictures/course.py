@@ -35,7 +35,16 @@ def course(record: dict[str, Any]) -> Picture | None:
     rows = [{**known[row["place"], row["measure"]], **row} for row in followed]
     finding = _finding(rows)
     told = "; ".join(f"{_name(row)}: {_where(row)}" for row in rows)
-    return Picture("course", finding, f"{finding} {told}.", _table(rows), rows, draw, READING)
+    return Picture(
+        "course",
+        "sales on the way to a limit",
+        finding,
+        f"{finding} {told}.",
+        _table(rows),
+        rows,
+        draw,
+        READING,
+    )
 
 
 def _name(row: Row) -> str:

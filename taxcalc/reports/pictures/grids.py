@@ -27,12 +27,12 @@ _WORST: Final = ("crossed", "near", "watch", "clear")
 
 def states(record: dict[str, Any]) -> Picture | None:
     """Give the grid of the United States; None where nothing was sold there."""
-    return _grid(record, "states", "us", STATES, "US states")
+    return _grid(record, "states", "us", STATES, "in the United States")
 
 
 def union(record: dict[str, Any]) -> Picture | None:
     """Give the grid of the member states; None where nothing was sold there."""
-    return _grid(record, "union", "eu", UNION, "member states of the European Union")
+    return _grid(record, "union", "eu", UNION, "in the VAT of the European Union")
 
 
 def _grid(
@@ -63,6 +63,7 @@ def _grid(
     )
     return Picture(
         name,
+        f"places {what}",
         finding,
         f"{finding} {told}.",
         _table(mine, stands, limits, record),
@@ -119,9 +120,9 @@ def _finding(mine: dict[str, Row], stands: dict[str, str], what: str, currency: 
     if not lacking:
         near = [place(mine[code]) for code in stands if stands[code] == "near"]
         ahead = f"; limits near: {listed(near, 3)}" if near else ""
-        return f"Nothing lacks under a duty in the {what}{ahead}."
+        return f"Nothing lacks under a duty {what}{ahead}."
     names = [f"{place(row)} {money(str(_lack(row)), currency)}" for row in lacking]
-    return f"Too little was collected in {several(len(lacking), 'place')} of the {what}: {listed(names, 2)}."
+    return f"Too little was collected in {several(len(lacking), 'place')} {what}: {listed(names, 2)}."
 
 
 def _table(
@@ -210,7 +211,7 @@ def _tile(axes: Axes, corner: tuple[float, float], code: str, look: Look, second
     )
     axes.text(
         left + side - 0.04,
-        top + 0.16,
+        top + (0.16 if len(short) <= SHORT else 0.35),
         look.mark,
         color=look.text,
         weight="bold",
@@ -231,6 +232,6 @@ def _legend(axes: Axes, stands: dict[str, str]) -> None:
         if not number:
             continue
         _tile(axes, (0, top), "", look, "")
-        for at, line in enumerate(textwrap.wrap(f"{look.words}: {number}", 26)):
+        for at, line in enumerate(textwrap.wrap(f"{look.words}: {number}", 26, break_on_hyphens=False)):
             axes.text(TILE + 0.05, top + 0.12 + at * 0.15, line, size=8, va="center")
         top += TILE + 0.05

@@ -17,17 +17,20 @@ if TYPE_CHECKING:
 class Picture:
     """A picture: `finding` is its title, `alt` says the finding in words, `table` holds the numbers that are drawn.
 
-    `data` is what `draw` needs. The caution is the table's, and is written into the picture. Raises `ValueError` where
+    `subject` names it in a word or two, `reading` says how to read it, `data` is what `draw` needs. `titled`: the finding
+    stands in the drawing; where it stands above it as text it need not. The caution is the table's, and is written into the picture. Raises `ValueError` where
     a title, the words or the caution are empty.
     """
 
     name: str
+    subject: str
     finding: str
     alt: str
     table: FigureTable
     data: Any
     draw: Callable[[Picture], Figure]
     reading: str = ""
+    titled: bool = True
 
     def __post_init__(self) -> None:
         """Refuse a picture that says nothing, or would go out without its caution."""

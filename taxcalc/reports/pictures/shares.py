@@ -36,6 +36,7 @@ def shares(record: dict[str, Any]) -> Picture | None:
     below = f"{several(left, 'more limit')} with smaller shares." if left else ""
     return Picture(
         "limits",
+        "share of each limit",
         finding,
         f"{finding} Share of the limit used: {told}. {below}".strip(),
         _table(rows),
@@ -89,7 +90,7 @@ def draw(picture: Picture) -> Figure:
     rows: list[Row] = picture.data["rows"]
     height = ROW * len(rows) + 0.3
     page = sheet(picture, height, [words for words in (picture.reading, picture.data["below"]) if words])
-    axes = page.axes(Box(2.2, 0.25, 4.1, height - 0.25))
+    axes = page.axes(Box(2.5, 0.25, 3.8, height - 0.25))
     axes.set_xlim(0, CUT)
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.set_yticks([])

@@ -34,8 +34,8 @@ SETTINGS: Final[dict[RcKeyType, Any]] = {
 
 INK, QUIET, ACCENT = "#1A1A1A", "#595959", "#C2410C"
 WIDTH = 8.4
-_TITLE_SIZE, _TITLE_LINE, _TITLE_SIGNS = 12, 0.22, 78
-_SMALL, _SMALL_LINE, _SMALL_SIGNS = 7.5, 0.145, 128
+_TITLE_SIZE, _TITLE_LINE, _TITLE_SIGNS = 12, 0.22, 74
+_SMALL, _SMALL_LINE, _SMALL_SIGNS = 7.5, 0.145, 145
 _EDGE = 0.15
 
 
@@ -70,8 +70,8 @@ class Sheet:
 
 def sheet(picture: Picture, drawing: float, below: Sequence[str] = ()) -> Sheet:
     """Make a sheet with room for a drawing of some inches, sentences under it, and the caution last."""
-    title = textwrap.wrap(picture.finding, _TITLE_SIGNS)
-    small = [line for words in (*below, picture.caution) for line in textwrap.wrap(words, _SMALL_SIGNS)]
+    title = _lines(picture.finding, _TITLE_SIGNS) if picture.titled else []
+    small = [line for words in (*below, picture.caution) for line in _lines(words, _SMALL_SIGNS)]
     head, foot = len(title) * _TITLE_LINE + 2 * _EDGE, len(small) * _SMALL_LINE + 2 * _EDGE
     height = head + drawing + foot
     figure = Figure(figsize=(WIDTH, height), facecolor="white")
@@ -80,6 +80,11 @@ def sheet(picture: Picture, drawing: float, below: Sequence[str] = ()) -> Sheet:
     for at, line in enumerate(small):
         _write(figure, foot - _EDGE - at * _SMALL_LINE, height, line, size=_SMALL, color=QUIET)
     return Sheet(figure, foot, height)
+
+
+def _lines(words: str, signs: int) -> list[str]:
+    """Break a sentence into lines, never inside a code of a place."""
+    return textwrap.wrap(words, signs, break_on_hyphens=False)
 
 
 def _write(figure: Figure, top: float, height: float, line: str, **style: Any) -> None:  # noqa: ANN401 - as given

@@ -43,7 +43,16 @@ def waterfall(answer: Answer) -> Picture:
         for title, each in steps
     )
     table = _table(steps, currency, first["caution"])
-    return Picture("order", finding, f"{finding} {told}", table, (steps, currency), draw, READING)
+    return Picture(
+        "order",
+        "one order, step by step",
+        finding,
+        f"{finding} {told}",
+        table,
+        (steps, currency),
+        draw,
+        READING,
+    )
 
 
 def _left(title: str, one: Answer) -> str:
@@ -75,7 +84,7 @@ def _table(steps: list[tuple[str, list[Step]]], currency: str, caution: str) -> 
         [each[0].words, *(money(str(step.amount), currency) for step in each)]
         for each in zip(*(every for _, every in steps), strict=True)
     ]
-    return figure_table(columns, rows, caution)
+    return figure_table(columns, rows, caution, ordered=True)
 
 
 def draw(picture: Picture) -> Figure:
@@ -114,7 +123,7 @@ def _panel(axes: Axes, steps: list[Step], currency: str, ends: tuple[int, int]) 
         top = height if step.total else base
         if at < len(steps) - 1:
             axes.plot([at - 0.35, at + 1.35], [top, top], color=INK, linewidth=0.6)
-        sign = "" if step.total else "-"
+        sign = "" if step.total or not step.amount else "-"
         words = f"{sign}{money(str(step.amount), currency)}"
         axes.text(at, max(base + height, base) + room // 50, words, ha="center", va="bottom", size=7)
     axes.axhline(0, color=INK, linewidth=0.8)

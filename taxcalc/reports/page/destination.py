@@ -1,0 +1,46 @@
+"""The page of a check of a destination: its answer on one page, the order drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from taxcalc.messages import refuse
+from taxcalc.reports.destination import TITLE, pieces
+from taxcalc.reports.page.blocks import facts, pictured, sections
+from taxcalc.reports.page.render import render
+from taxcalc.reports.pictures import svg, waterfall
+from taxcalc.reports.words import printable
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def destination_page(answer: dict[str, Any]) -> str:
+    """Write the page of an answer; several places have their table and no picture."""
+    found = sections(pieces(answer, whole=True), answer["caution"])
+    if answer.get("place") is not None:
+        drawn = waterfall(answer)
+        found.insert(0, pictured([(drawn, svg(drawn))], "The order drawn", answer["caution"]))
+    return render(
+        "destination.html",
+        {
+            "title": f"{answer['title']}: {TITLE}",
+            "seller": printable(answer["seller"]["name"]),
+            "facts": facts(pieces(answer)),
+            "notes": answer["order"]["assumed"],
+            "sections": found,
+            "caution": answer["caution"],
+            "program": {},
+        },
+    )
+
+
+def write_page(text: str, path: Path) -> None:
+    """Write a page into a new file. Raises `Refusal`: E611 (there is one of that name), E609 (cannot be written)."""
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError as error:
+        raise refuse("E611", file=str(path)) from error
+    except OSError as error:
+        raise refuse("E609", file=str(path), detail=(error.strerror or str(error)).lower()) from error
