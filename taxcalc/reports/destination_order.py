@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from taxcalc.reports.layout import Cell, Pieces
 
 Answer = dict[str, Any]
+ONE_ORDER: Final = "What happens to one order"
 REGISTER: Final = {
     "registered": "registered",
     "now": "register first",
@@ -112,4 +113,4 @@ def one_order(answer: Answer) -> Pieces:
     shown = [("Today", first["now"])]
     if first["once_bound"]:
         shown.append(("Once you collect", first["once_bound"]))
-    return [*heading("What happens to one order"), *waterfalls(shown)]
+    return [*heading(ONE_ORDER), *waterfalls(shown)]

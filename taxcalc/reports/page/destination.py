@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc.messages import refuse
 from taxcalc.reports.destination import TITLE, pieces
+from taxcalc.reports.destination_order import ONE_ORDER
 from taxcalc.reports.page.blocks import facts, pictured, sections
 from taxcalc.reports.page.render import render
 from taxcalc.reports.pictures import svg, waterfall
@@ -20,7 +21,8 @@ def destination_page(answer: dict[str, Any]) -> str:
     found = sections(pieces(answer, whole=True), answer["caution"])
     if answer.get("place") is not None:
         drawn = waterfall(answer)
-        found.insert(0, pictured([(drawn, svg(drawn))], "The order drawn", answer["caution"]))
+        (order,) = (section for section in found if section.title == ONE_ORDER)
+        order.blocks[:0] = pictured([(drawn, svg(drawn))], ONE_ORDER, answer["caution"]).blocks
     return render(
         "destination.html",
         {

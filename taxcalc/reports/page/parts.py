@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 ASIDE: Final = 20
 """Rows set aside that are shown; set_aside.csv has all."""
 REGIME: Final = {"us": "US", "eu": "EU", "elsewhere": "no rules held"}
+RULED: Final = frozenset({"us", "eu"})
+"""Where a basis says something, because there are rules."""
 BEHIND: Final = {"tax": "a tax", "limit": "a limit"}
 
 
@@ -62,7 +64,7 @@ def places(record: Record) -> Pieces:
             spread(row["shortfall"], currency),
             money(row["over_collected"], currency),
             money(row["collected_without_duty"], currency),
-            printable(row["basis"]),
+            printable(row["basis"]) if row["regime"] in RULED else "",
         ]
         for row in rows
     ]

@@ -18,8 +18,8 @@ class Picture:
     """A picture: `finding` is its title, `alt` says the finding in words, `table` holds the numbers that are drawn.
 
     `subject` names it in a word or two, `reading` says how to read it, `data` is what `draw` needs. `titled`: the finding
-    stands in the drawing; where it stands above it as text it need not. The caution is the table's, and is written into the picture. Raises `ValueError` where
-    a title, the words or the caution are empty.
+    stands in the drawing; where it stands above it as text it need not. The caution is the table's, and is written into
+    the picture. Raises `ValueError` where a title, the words or the caution are empty.
     """
 
     name: str
