@@ -79,13 +79,15 @@ def _sections(name: str, record: Record, set_aside: Figures) -> Iterator[Section
 def _sources(record: Record) -> Section:
     """List the papers behind the rules, each with its link."""
     title = "Sources"
-    rows = [
-        {
-            **row,
-            "address": row["link"] if str(row.get("link") or "").startswith(("https://", "http://")) else "",
-        }
-        for row in record.get("sources") or []
-    ]
+    rows = [_source(row) for row in record.get("sources") or []]
     words = f"{len(rows)} papers stand behind the rules that were used. A link needs the network; nothing else here does."
-    blocks = [Block("paragraph", [words]), Block("sources", rows), Block("caution", record["caution"])]
+    papers = {"rows": rows, "caution": record["caution"]}
+    blocks = [Block("paragraph", [words]), Block("sources", papers)]
     return Section(named(title), title, blocks, fold=True)
+
+
+def _source(row: dict[str, Any]) -> dict[str, str]:
+    """Give one paper; its address only where that leads to the network and nowhere else."""
+    address = str(row.get("link") or "")
+    words = {name: printable(row.get(name) or "") for name in ("id", "publisher", "title", "published_on")}
+    return {**words, "address": address if address.startswith(("https://", "http://")) else ""}
