@@ -36,7 +36,6 @@ for (const table of document.querySelectorAll("table.figures")) {
     label.textContent = "Show rows with ";
     const input = document.createElement("input");
     input.type = "search";
-    input.autocomplete = "off";
     label.append(input);
     const status = document.createElement("span");
     status.setAttribute("role", "status");
