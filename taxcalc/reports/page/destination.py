@@ -15,6 +15,8 @@ from taxcalc.reports.words import printable
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from taxcalc.errors import Refusal
+
 
 def destination_page(answer: dict[str, Any]) -> str:
     """Write the page of an answer; several places have their table and no picture."""
@@ -38,11 +40,24 @@ def destination_page(answer: dict[str, Any]) -> str:
 
 
 def write_page(text: str, path: Path) -> None:
-    """Write a page into a new file. Raises `Refusal`: E611 (there is one of that name), E609 (cannot be written)."""
+    """Write a page into a new file, or nothing at all.
+
+    Raises `Refusal`: E611 (there is a file of that name), E609 (cannot be written).
+    """
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        file = path.open("x", encoding="utf-8", newline="\n")
     except FileExistsError as error:
         raise refuse("E611", file=str(path)) from error
     except OSError as error:
-        raise refuse("E609", file=str(path), detail=(error.strerror or str(error)).lower()) from error
+        raise _not_written(path, error) from error
+    try:
+        with file:
+            file.write(text)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        raise _not_written(path, error) from error
+
+
+def _not_written(path: Path, error: OSError) -> Refusal:
+    """Say what the system refused."""
+    return refuse("E609", file=str(path), detail=(error.strerror or str(error)).lower())
