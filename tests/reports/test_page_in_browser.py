@@ -163,7 +163,7 @@ def test_a_table_is_sorted_by_its_buttons(opened: Callable[[str], Chrome]) -> No
     by_title["Duty since"].click()
     days = run(
         found,
-        "return [...document.getElementById(arguments[0]).tBodies[0].rows].map(r => r.cells[4].dataset.key)",
+        "return [...document.getElementById(arguments[0]).tBodies[0].rows].map(r => r.cells[4].dataset.key ?? '')",
         table,
     )
     assert days == sorted(days)

@@ -38,10 +38,13 @@ class Run(NamedTuple):
 
 
 class Cell(NamedTuple):
-    """A cell: its lines, the text that it is sorted by, whether it is never broken, and whether it is a part of the row above."""
+    """A cell: its lines, and what it is sorted by where that is not its text.
+
+    `short`: it is never broken; `part`: it is a part of the row above.
+    """
 
     lines: tuple[tuple[Run, ...], ...]
-    key: str
+    key: str | None
     short: bool
     part: bool
 
@@ -160,8 +163,8 @@ def _runs(line: Text) -> Iterator[Run]:
         yield Run(words.lstrip() if begin == 0 else words, strong)
 
 
-def _key(line: str, *, number: bool) -> str:
-    """Give a plain number, a day as ISO writes it, or the words in small letters."""
+def _key(line: str, *, number: bool) -> str | None:
+    """Give a plain number or a day as ISO writes it; None where the words themselves are sorted."""
     if number:
         found = _NUMBER.search(line)
         if found is None:
@@ -171,4 +174,4 @@ def _key(line: str, *, number: bool) -> str:
     day = _DAY.search(line)
     if day:
         return datetime.strptime(day[0], "%b %d, %Y").date().isoformat()  # noqa: DTZ007 - a day has no zone
-    return line.strip().lower()
+    return None

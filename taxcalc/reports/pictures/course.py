@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 Row = dict[str, Any]
 ACROSS: Final = 3
-PANEL: Final = 1.75
+NEW_LINE: Final = "\n"
+A_YEAR: Final = 12
+"""Months up to which every third is named."""
+PANEL: Final = 1.9
 """Inches of one panel from top to top."""
 READING: Final = (
     "Steps: what counted so far, at the end of each week. Line: the limit. Shaded: where the window may end, by "
@@ -61,7 +64,7 @@ def _finding(rows: list[Row]) -> str:
         if has_outlook(row) and _number(row["projected_p90"]) >= _number(row["limit"])
     ]
     parts = [
-        f"{words} {listed(names, 3)}"
+        f"{words} {listed(names, 2)}"
         for words, names in (("crossed:", crossed), ("may be crossed:", may))
         if names
     ]
@@ -75,12 +78,12 @@ def _number(value: object) -> Decimal:
     return Decimal(str(value))
 
 
-def _where(row: Row) -> str:
+def _where(row: Row, apart: str = ", ") -> str:
     """Say where a limit stands and what the outlook is."""
     stands = f"{amount(row, 'value')} of {amount(row, 'limit')}"
     if not has_outlook(row):
         return stands
-    return f"{stands}, outlook {amount(row, 'projected_p10')} to {amount(row, 'projected_p90')}"
+    return f"{stands}{apart}outlook {amount(row, 'projected_p10')} to {amount(row, 'projected_p90')}"
 
 
 def _table(rows: list[Row]) -> FigureTable:
@@ -104,7 +107,7 @@ def draw(picture: Picture) -> Figure:
     width = (WIDTH - 0.3) / ACROSS
     for at, row in enumerate(rows):
         line, column = divmod(at, ACROSS)
-        box = Box(0.25 + column * width, (lines - line - 1) * PANEL + 0.28, width - 0.25, PANEL - 0.75)
+        box = Box(0.25 + column * width, (lines - line - 1) * PANEL + 0.28, width - 0.25, PANEL - 0.9)
         _panel(page.axes(box), row)
     return page.figure
 
@@ -132,11 +135,12 @@ def _panel(axes: Axes, row: Row) -> None:
     axes.set_ylim(0, int(top) * 6 // 5 + 1)
     axes.set_yticks([0, int(limit)], ["", ""])
     firsts = [d for d in map(date.fromordinal, range(begin.toordinal(), ahead.toordinal() + 1)) if d.day == 1]
-    axes.set_xticks([d.toordinal() for d in firsts[::3]], [month(d.isoformat()) for d in firsts[::3]])
+    named = firsts[:: 3 if len(firsts) <= A_YEAR else 4]
+    axes.set_xticks([d.toordinal() for d in named], [month(d.isoformat()) for d in named])
     axes.tick_params(labelsize=7)
     axes.text(
         begin.toordinal() + 4, int(limit), f"limit {amount(row, 'limit')}", va="bottom", size=7, color=ACCENT
     )
-    axes.set_title(place(row), loc="left", size=8.5, weight="bold", pad=14, color=INK)
-    about = f"{measure(row)}: {_where(row)}"
+    axes.set_title(place(row), loc="left", size=8.5, weight="bold", pad=22, color=INK)
+    about = f"{measure(row)}: {_where(row, NEW_LINE)}"
     axes.text(0, 1.04, about, transform=axes.transAxes, size=7, color=QUIET)

@@ -57,7 +57,7 @@ def _finding(rows: list[Row]) -> str:
     for status in ORDER[:3]:
         names = list(dict.fromkeys(place(row) for row in rows if row["status"] == status))
         if names:
-            parts.append(f"{LIMITS[status].words}: {listed(names, 3)}")
+            parts.append(f"{LIMITS[status].words}: {listed(names, 2)}")
     if parts:
         return f"Limits {'; '.join(parts)}."
     return f"No limit is near; the one used most is {place(rows[0])} with {percent(rows[0]['share'])}."

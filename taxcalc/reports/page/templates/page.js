@@ -4,8 +4,9 @@ for (const table of document.querySelectorAll("table.figures")) {
   const body = table.tBodies[0];
   const rows = [...body.rows];
   const heads = [...table.tHead.rows[0].cells];
+  const key = (cell) => cell.dataset.key ?? cell.textContent.trim().toLowerCase();
   const compare = (column, numeric) => (one, two) => {
-    const [a, b] = [one, two].map((row) => row.cells[column].dataset.key);
+    const [a, b] = [one, two].map((row) => key(row.cells[column]));
     if (numeric) {
       return (a === "" ? -Infinity : Number(a)) - (b === "" ? -Infinity : Number(b)) || 0;
     }
