@@ -46,12 +46,12 @@ def write_folder(assessment: Assessed, out: Path) -> list[Path]:
         from taxcalc.reports.page import review_page  # noqa: PLC0415 - heavy
         from taxcalc.reports.terminal import review_text  # noqa: PLC0415 - heavy
 
-        record = assessment.record()
+        record, tables = assessment.record(), {name: assessment.figures(name) for name in TABLES}
         write_text(new / "record.json", json_text(record))
-        for name in TABLES:
-            write_csv(assessment.figures(name), new / f"{name}.csv")
+        for name, figures in tables.items():
+            write_csv(figures, new / f"{name}.csv")
         write_text(new / "review.txt", review_text(record))
-        write_text(new / "page.html", review_page(record, assessment.figures("set_aside")))
+        write_text(new / "page.html", review_page(record, tables["set_aside"]))
 
     return publish(out, FILES, fill, assessment.inputs)
 
