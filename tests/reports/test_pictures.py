@@ -4,22 +4,28 @@ from __future__ import annotations
 
 import copy
 import io
+import subprocess
+import sys
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from example import record
+from example import ANYWHERE, record
 from invented_record import a_place, a_record, a_threshold, spread
 from PIL import Image
 
 from taxcalc.caution import CAUTION
+from taxcalc.reports.json_file import json_text
 from taxcalc.reports.layout import Column, figure_table
 from taxcalc.reports.pictures import pictures, png, svg, waterfall
 from taxcalc.reports.pictures.look import LIMITS, PLACES, Look
 from taxcalc.reports.pictures.picture import Picture
 from taxcalc.reports.pictures.tiles import STATES, UNION
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 SVG = "{http://www.w3.org/2000/svg}"
 NAMES = ("limits", "course", "states", "union", "quarters")
@@ -166,6 +172,21 @@ def test_numbers_beside_a_picture_are_those_of_the_record() -> None:
     assert shares == sorted(shares, reverse=True)
     assert shares[0] == max(row["share"] for row in found["thresholds"])
     assert len(drawn(found, "course").table.rows) == sum(len(row["steps"]) for row in found["running_totals"])
+
+
+def test_drawing_says_nothing_on_a_computer_that_keeps_no_fonts(tmp_path: Path) -> None:
+    """Where the drawing library cannot keep its list of fonts, the picture is drawn all the same, and quietly."""
+    (tmp_path / "file").touch()
+    (tmp_path / "record.json").write_text(json_text(record()), encoding="utf-8")
+    code = (
+        "import json; from taxcalc.reports.pictures import pictures, svg;"
+        "print(len([svg(each) for each in pictures(json.load(open('record.json', encoding='utf-8')))]))"
+    )
+    nowhere = {**ANYWHERE, "MPLCONFIGDIR": str(tmp_path / "file" / "below")}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=tmp_path, env=nowhere
+    )
+    assert (done.stdout, done.stderr) == ("5\n", "")
 
 
 def test_nothing_to_show_is_no_picture() -> None:

@@ -7,6 +7,7 @@ loaded when the first one is drawn. The same record gives the same bytes on one 
 from __future__ import annotations
 
 import io
+import logging
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -46,6 +47,8 @@ def png(picture: Picture) -> bytes:
 
 def _written(picture: Picture, kind: str) -> bytes:
     """Draw and save without a date or the name of a program."""
+    # Its remarks on the folder in which it keeps a list of fonts are nothing that a seller could mend.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib as mpl  # noqa: PLC0415 - heavy
 
     from taxcalc.reports.pictures.sheet import SETTINGS  # noqa: PLC0415 - only where one is drawn
