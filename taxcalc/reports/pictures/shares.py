@@ -54,10 +54,13 @@ def _share(row: Row) -> Decimal:
 def _finding(rows: list[Row]) -> str:
     """Say how many limits are crossed and near, or which one is used most."""
     parts = []
+    named: set[str] = set()
     for status in ORDER[:3]:
         names = list(dict.fromkeys(place(row) for row in rows if row["status"] == status))
-        if names:
-            parts.append(f"{LIMITS[status].words}: {listed(names, 2)}")
+        new = [name for name in names if name not in named]
+        if new:
+            parts.append(f"{LIMITS[status].words}: {listed(new, 2)}")
+        named.update(new)
     if parts:
         return f"Limits {'; '.join(parts)}."
     return f"No limit is near; the one used most is {place(rows[0])} with {percent(rows[0]['share'])}."
