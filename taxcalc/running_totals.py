@@ -6,6 +6,7 @@ every seventh day of the window and at its last day so far: the last step is the
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc import places
@@ -27,15 +28,17 @@ WEEK: Final = 7
 
 
 def running_totals(assessment: Assessment) -> list[dict[str, Any]]:
-    """Follow the limits that are watched, near or crossed, the one that is used most first."""
+    """Follow the limits that are watched, near or crossed, the one that is used most first.
+
+    Those are economic nexus and the limit of art. 59c; other limits stand in `thresholds` with their value.
+    """
     rows = [row for row in assessment.sorted_thresholds if row.status != "clear" and row.limit]
     rows.sort(key=lambda row: (-row.share_tenths, places.code(row.place), row.measure))
-    found = []
-    for row in rows[:MOST]:
-        total = _total(assessment, row)
-        if total is not None:
-            found.append(_shown(row, total, assessment.run.facts.as_of_day))
-    return found
+    as_of = assessment.run.facts.as_of_day
+    totals = ((row, _total(assessment, row)) for row in rows)
+    return [
+        _shown(row, total, as_of) for row, total in islice((one for one in totals if one[1]), MOST) if total
+    ]
 
 
 def _total(assessment: Assessment, row: ThresholdRow) -> Callable[[int], int] | None:
@@ -43,6 +46,8 @@ def _total(assessment: Assessment, row: ThresholdRow) -> Callable[[int], int] | 
     run = assessment.run
     if row.place == places.index("EU"):
         limit = Limit(run.totals, run.facts)
+        if row.row_ids != str(limit.table.row_ids(limit.row)[0]):
+            return None
         intervals = limit.intervals()
         return lambda day: limit.value((row.window_start, day), intervals)
     if places.regimes()[row.place] != places.US:
@@ -70,6 +75,7 @@ def _shown(row: ThresholdRow, total: Callable[[int], int], as_of: int) -> dict[s
         "window_start": to_day(row.window_start).isoformat(),
         "window_end": to_day(row.window_end).isoformat(),
         "limit": write(row.limit),
+        "row_ids": row.row_ids,
         "steps": [
             {"on": to_day(end).isoformat(), "value": write(total(end)), "caution": CAUTION} for end in ends
         ],

@@ -20,11 +20,14 @@ def numbers(row: dict[str, Any]) -> list[Decimal]:
     return [Decimal(str(step["value"])) for step in row["steps"]]
 
 
+def key(row: dict[str, Any]) -> tuple[str, str, str]:
+    """Tell limits apart."""
+    return row["place"], row["measure"], row["row_ids"]
+
+
 def limit_of(found: dict[str, Any], row: dict[str, Any]) -> dict[str, Any]:
     """Give the limit that a running total is of."""
-    (limit,) = (
-        one for one in found["thresholds"] if (one["place"], one["measure"]) == (row["place"], row["measure"])
-    )
+    (limit,) = (one for one in found["thresholds"] if key(one) == key(row))
     return limit
 
 

@@ -34,8 +34,8 @@ def course(record: dict[str, Any]) -> Picture | None:
     followed = record.get("running_totals") or []
     if not followed:
         return None
-    known = {(row["place"], row["measure"]): row for row in record["thresholds"]}
-    rows = [{**known[row["place"], row["measure"]], **row} for row in followed]
+    known = {_key(row): row for row in record["thresholds"]}
+    rows = [{**known[_key(row)], **row} for row in followed]
     finding = _finding(rows)
     told = "; ".join(f"{_name(row)}: {_where(row)}" for row in rows)
     return Picture(
@@ -48,6 +48,11 @@ def course(record: dict[str, Any]) -> Picture | None:
         draw,
         READING,
     )
+
+
+def _key(row: Row) -> tuple[str, str, str]:
+    """Tell limits apart: a place may have several of one measure."""
+    return row["place"], row["measure"], row["row_ids"]
 
 
 def _name(row: Row) -> str:
