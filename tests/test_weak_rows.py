@@ -32,12 +32,13 @@ def test_on_a_fresh_table_only_unconfirmed_rows_are_listed() -> None:
 def test_a_year_after_it_was_checked_a_row_is_old() -> None:
     """Seen from a later day the confirmed rows follow, with the day on which each was checked."""
     run = assessment().run
-    checked = max(date.fromisoformat(row["checked_on"]) for row in record()["weak_rows"])
+    oldest = date.fromisoformat(record()["tables"]["oldest_checked_on"])
+    newest = max(date.fromisoformat(row["checked_on"]) for row in record()["places"] if row["checked_on"])
     before = run.as_of
     try:
-        run.as_of = checked + OLD
+        run.as_of = oldest + OLD
         same = weak_rows(assessment())
-        run.as_of = checked + OLD + timedelta(days=1)
+        run.as_of = newest + OLD + timedelta(days=1)
         later = weak_rows(assessment())
     finally:
         run.as_of = before
