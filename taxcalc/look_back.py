@@ -8,6 +8,7 @@ quarters shown. How far back a state usually looks stands in `us/voluntary_discl
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -210,3 +211,25 @@ def usual_window(tables: Tables, code: int, as_of: date) -> Window | None:
 def _first(own: int, common: int) -> int:
     """Give the row of the state, else that of all states."""
     return own if own >= 0 else common
+
+
+def by_quarter(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Add up what the places of the look-back lack, by quarter, oldest first; `rows` is the look-back of the record.
+
+    No lack is below nothing, so no place pays for another; the sum of the highs is an outer bound.
+    """
+    found: dict[str, dict[str, Any]] = {}
+    for quarter, lack in ((one["quarter"], one["shortfall"]) for row in rows for one in row["quarters"]):
+        so_far = found.setdefault(quarter, {"places": 0, **dict.fromkeys(ENDS, Decimal(0))})
+        so_far["places"] += any(Decimal(amount) for amount in lack.values())
+        for end in ENDS:
+            so_far[end] += Decimal(lack[end])
+    return [
+        {
+            "quarter": quarter,
+            "places": sums["places"],
+            "shortfall": {end: str(sums[end]) for end in ENDS},
+            "caution": CAUTION,
+        }
+        for quarter, sums in sorted(found.items())
+    ]

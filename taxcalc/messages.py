@@ -463,6 +463,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the store holds local rates of {value} already, and nothing is overwritten unasked.",
         "Say --change if the file holds only what changed since, or --replace if it stands in their place.",
     ),
+    "E611": (
+        "a file of that name is there, and nothing is ever overwritten.",
+        "Give another name, or move the file away first.",
+    ),
     # E7xx: own totals
     "E701": (
         "the totals do not tie: {detail}.",

@@ -20,6 +20,7 @@ from taxcalc.exchange import RULE, last_published
 from taxcalc.findings import findings
 from taxcalc.late.parts import late_parts, sources_of
 from taxcalc.local_used import local_rates_used
+from taxcalc.look_back import by_quarter
 from taxcalc.money import write_amount
 from taxcalc.one_stop_shop_record import one_stop_shop_returns
 from taxcalc.own_rows import own_among, own_rows_of_cases, own_rows_of_place
@@ -31,10 +32,12 @@ from taxcalc.reasons import REASONS
 from taxcalc.remitted import paid_since_duty, shown_as_paid
 from taxcalc.retail_base import retail_base
 from taxcalc.rows_named import sources_named
+from taxcalc.running_totals import running_totals
 from taxcalc.statements import statements
 from taxcalc.tables.schema import BASES
 from taxcalc.terms import regime_name
 from taxcalc.union_prices_record import priced_without_vat, same_price
+from taxcalc.weak_rows import weak_rows
 from taxcalc.wordings import general_assumptions, outside
 
 if TYPE_CHECKING:
@@ -86,8 +89,10 @@ def record(assessment: Assessment) -> dict[str, Any]:
             {**_place(assessment, sums, code), "own_rows": own[places.code(code)]} for code in sums.codes
         ],
         "thresholds": [_threshold(row) for row in assessment.sorted_thresholds],
+        "running_totals": running_totals(assessment),
         "duties": [_duty(interval) for interval in assessment.sorted_intervals],
         **late,
+        "shortfall_by_quarter": by_quarter(late["look_back"]),
         "fulfiller": _fulfiller(assessment),
         "retail_base": retail_base(assessment, sums),
         **papers,
@@ -109,6 +114,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "priced_without_vat": priced_without_vat(assessment),
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
+        "weak_rows": weak_rows(assessment),
         "sources": _sources(assessment, sources_of(late) | sources_named([papers, raised], tables)),
     }
 

@@ -89,7 +89,9 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "rows_named",
             "union_prices",
             "union_prices_record",
+            "running_totals",
             "us_assumptions",
+            "weak_rows",
         ),
         *("destination", "passes", "run", "served", "sums", "wordings"),
     ),
@@ -101,7 +103,10 @@ FLOW: tuple[tuple[str, ...], ...] = (
 
 STAGE = {part: stage for stage, parts in enumerate(FLOW) for part in parts}
 REGIMES = {"us": us.REGIME, "eu": eu.REGIME, "elsewhere": elsewhere.REGIME}
-HEAVY = ("babel", "currency_converter", "numpy", "pandas", "pyarrow", "pycountry", "rich", "stdnum")
+HEAVY = (
+    *("babel", "currency_converter", "jinja2", "matplotlib", "numpy", "pandas", "pyarrow", "pycountry"),
+    *("rich", "stdnum"),
+)
 QUESTIONS = {
     "place": regime.PlaceRule,
     "thresholds": regime.ThresholdRule,
@@ -127,7 +132,7 @@ INEXACT: dict[tuple[str, str], str] = {
     ("reports/review_limits.py", "share * CELLS / 100"): "length of a bar",
     (
         "reports/review_limits.py",
-        "Decimal(str(row['projected_p50'])) * 100 / limit",
+        "Decimal(str(row[f'projected_{end}'])) * 100 / limit",
     ): "decimal share of a limit, for a bar",
     ("handoff/book.py", "13.5"): "height of a line on paper",
     ("handoff/book.py", "0.6"): "size of a picture",
@@ -138,6 +143,9 @@ INEXACT: dict[tuple[str, str], str] = {
     ("seller/section.py", "0.5"): "likeness of two names",
 }
 """Where something inexact may stand, and why it is no amount."""
+
+LENGTHS = "reports/pictures/"
+"""Where numbers are lengths on a sheet; what is written there are decimal texts of the record."""
 
 LARGE: dict[tuple[str, int], str] = {("us/windows.py", 8192): "windows that are remembered"}
 """Large whole numbers in the regimes that are no amount, limit or year."""
@@ -284,10 +292,18 @@ def _makes_floats(call: ast.Call) -> bool:
 
 def test_no_amount_meets_a_binary_float() -> None:
     """Money is whole minor units and whole parts per million; what is inexact has its reason here."""
-    found = {(m.path, text): spot for m in MODULES for text, spot in inexact(m)}
+    exact = [module for module in MODULES if not module.path.startswith(LENGTHS)]
+    found = {(m.path, text): spot for m in exact for text, spot in inexact(m)}
     unnamed = sorted(spot for key, spot in found.items() if key not in INEXACT)
     assert not unnamed, "inexact numbers near money:\n" + "\n".join(unnamed)
     assert set(INEXACT) == set(found), "a reason is given for something that is no longer there"
+
+
+def test_lengths_on_a_sheet_come_from_nothing_that_computes() -> None:
+    """Pictures know the record, words for it, days, and how far an outlook looks."""
+    drawing = [module for module in MODULES if module.path.startswith(LENGTHS)]
+    known = {part_of(name) for module in drawing for name in own(module.imports)}
+    assert known == {"days", "outlook", "reports"}
 
 
 @pytest.mark.parametrize(

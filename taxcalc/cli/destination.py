@@ -76,6 +76,9 @@ class Files(click.Option):
 @click.option(
     "--keep-margin", metavar="PERCENT", help="Also find the price that leaves this share, such as 40."
 )
+@click.option(
+    "--page", type=options.FOLDER, metavar="FILE", help="Also write the answer as a page, to print."
+)
 @options.as_json
 def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     """Check a new place before you sell there.
@@ -92,6 +95,11 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     found = check(_question(asked, shop), codes, shop).data
     if len(codes) > 1:
         found["compared"].sort(key=_ORDERS[asked["sort"]])
+    if asked["page"]:
+        from taxcalc.reports.page.destination import destination_page, write_page  # noqa: PLC0415 - heavy
+
+        write_page(destination_page(found), asked["page"])
+        click.echo(f"wrote {asked['page']}", err=True)
     options.answer(
         found, lambda _width: destination.pieces(found, whole=asked["every"]), as_json=asked["as_json"]
     )

@@ -119,7 +119,7 @@ class Limit:
         )
         shown = year - 1 if before else year
         window = number(date(shown, 1, 1)), number(date(shown, 12, 31))
-        value = self._value(window, intervals)
+        value = self.value(window, intervals)
         crossed = next((i for i in intervals if to_day(i.crossed.day).year == shown), None)
         met = crossed is not None
         return [
@@ -144,8 +144,8 @@ class Limit:
             )
         ]
 
-    def _value(self, window: tuple[int, int], intervals: list[Interval]) -> int:
-        """Add up a year: net at the home rate until the crossing order, net at the destination's rate from it on."""
+    def value(self, window: tuple[int, int], intervals: list[Interval]) -> int:
+        """Add up a year or its first days: net at the home rate until the crossing order, then at that of the destination."""
         crossed = next((i.crossed for i in intervals if window[0] <= i.crossed.day <= window[1]), None)
         bound = any(i.start.day < window[0] <= i.until for i in intervals)
         if bound:

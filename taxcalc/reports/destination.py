@@ -5,13 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from rich.text import Text
-
 from taxcalc.reports import destination_order, destination_place
 from taxcalc.reports.destination_order import REGISTER
 from taxcalc.reports.layout import (
-    STRONG,
     Column,
+    Title,
     bullets,
     figures,
     heading,
@@ -75,7 +73,7 @@ def _title(answer: Answer) -> Pieces:
         ("Rates and limits", f"version {answer['tables']['version']}"),
     ]
     assumed = [paragraph(words) for words in order["assumed"]]
-    return [Text(words, style=STRONG), Text("=" * len(words), style=STRONG), *labelled(facts), *assumed]
+    return [Title(words), *labelled(facts), *assumed]
 
 
 def _already(one: Answer) -> Pieces:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from taxcalc.reports.layout import Cell, Pieces
 
 Answer = dict[str, Any]
+ONE_ORDER: Final = "What happens to one order"
 REGISTER: Final = {
     "registered": "registered",
     "now": "register first",
@@ -33,7 +34,7 @@ def waterfalls(shown: list[tuple[str, Answer]]) -> Pieces:
         f"{title}: {printable(one['words'])}. Fulfiller: {printable(one['fulfiller_words'])}."
         for title, one in shown
     ]
-    return figures(columns, rows, shown[0][1]["caution"], "\n".join(reasons))
+    return figures(columns, rows, shown[0][1]["caution"], "\n".join(reasons), ordered=True)
 
 
 def _rows(shown: list[Answer]) -> Iterator[list[Cell]]:
@@ -112,4 +113,4 @@ def one_order(answer: Answer) -> Pieces:
     shown = [("Today", first["now"])]
     if first["once_bound"]:
         shown.append(("Once you collect", first["once_bound"]))
-    return [*heading("What happens to one order"), *waterfalls(shown)]
+    return [*heading(ONE_ORDER), *waterfalls(shown)]

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from taxcalc.caution import Figures
 
 TABLES: Final = ("places", "thresholds", "set_aside")
-FILES: Final = ("record.json", *(f"{name}.csv" for name in TABLES), "review.txt")
+FILES: Final = ("record.json", *(f"{name}.csv" for name in TABLES), "review.txt", "page.html")
 INTAKE_FILES: Final = ("intake.txt", "set_aside.csv")
 STANDARD_INPUT: Final = "-"
 
@@ -40,16 +40,18 @@ class Assessed(Protocol):
 
 
 def write_folder(assessment: Assessed, out: Path) -> list[Path]:
-    """Write record, tables, review and marker into the folder; give their paths. Raises as `publish` does."""
+    """Write record, tables, review, page and marker into the folder; give their paths. Raises as `publish` does."""
 
     def fill(new: Path) -> None:
+        from taxcalc.reports.page import review_page  # noqa: PLC0415 - heavy
         from taxcalc.reports.terminal import review_text  # noqa: PLC0415 - heavy
 
-        record = assessment.record()
+        record, tables = assessment.record(), {name: assessment.figures(name) for name in TABLES}
         write_text(new / "record.json", json_text(record))
-        for name in TABLES:
-            write_csv(assessment.figures(name), new / f"{name}.csv")
+        for name, figures in tables.items():
+            write_csv(figures, new / f"{name}.csv")
         write_text(new / "review.txt", review_text(record))
+        write_text(new / "page.html", review_page(record, tables["set_aside"]))
 
     return publish(out, FILES, fill, assessment.inputs)
 

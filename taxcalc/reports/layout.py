@@ -1,11 +1,13 @@
-"""The pieces of the report: headings, paragraphs, and tables that cannot be made without their caution.
+"""The pieces of a report: headings, paragraphs, lists, and tables that cannot be made without their caution.
 
-Only plain characters are drawn and texts are never read as markup, so that a pipe, an old terminal and a
-hostile file name all show the same.
+A piece knows what it is and how it is drawn on a terminal; the page (`reports.page`) writes the same pieces as HTML, so
+that nothing is said twice. Only plain characters are drawn and texts are never read as markup, so that a pipe, an old
+terminal and a hostile file name all show the same.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from rich import box
@@ -17,9 +19,9 @@ from rich.text import Text
 from taxcalc.reports.words import money
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from rich.console import RenderableType
+    from rich.console import Console, ConsoleOptions, RenderableType
 
     Pieces = list[RenderableType]
     Cell = str | Text
@@ -38,14 +40,115 @@ class Column(NamedTuple):
     number: bool = False
 
 
+@dataclass(frozen=True)
+class Title:
+    """What a report is called, over a line."""
+
+    words: str
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[RenderableType]:
+        """Draw it on a terminal."""
+        yield Text(self.words, style=STRONG)
+        yield Text("=" * len(self.words), style=STRONG)
+
+
+@dataclass(frozen=True)
+class Heading:
+    """The title of a section."""
+
+    words: str
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[RenderableType]:
+        """Draw bold words over a line of dashes, at most one, which also shows without colour."""
+        line = Text("=" * len(self.words), style=STRONG, no_wrap=True, overflow="crop")
+        # Printed bare, the line would be wrapped all the same.
+        yield from (Text(""), Text(self.words, style=STRONG), Constrain(line))
+
+
+@dataclass(frozen=True)
+class Listing:
+    """A list of sentences."""
+
+    items: tuple[str, ...]
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[RenderableType]:
+        """Draw each item with a hanging indent."""
+        table = Table.grid(padding=(0, 1, 0, 0))
+        table.add_column(width=1)
+        table.add_column(overflow="fold")
+        for item in self.items:
+            table.add_row("-", Text(item))
+        yield table
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """Facts beside their labels."""
+
+    facts: tuple[tuple[str, str], ...]
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[RenderableType]:
+        """Draw two columns, the labels never broken."""
+        table = Table.grid(padding=(0, 2, 0, 0))
+        table.add_column(no_wrap=True)
+        table.add_column(overflow="fold")
+        for label, words in self.facts:
+            table.add_row(label, Text(words))
+        yield table
+
+
+@dataclass(frozen=True)
+class FigureTable:
+    """A table of figures with its caution; `below` stands between the two, `gaps` parts the rows.
+
+    `ordered`: a row belongs to the one above it or sums others up, so that no reader should sort the rows.
+
+    Raises `ValueError` where the caution is empty.
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Text, ...], ...]
+    caution: str
+    below: str = ""
+    gaps: bool = False
+    ordered: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse figures that would be shown without their caution."""
+        if not self.caution.strip():
+            message = f"the table of {self.columns[0].title!r} carries no caution, so it must not be shown"
+            raise ValueError(message)
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[RenderableType]:
+        """Draw the table, what stands below it, and the caution."""
+        yield Text("")
+        yield self._drawn()
+        if self.below:
+            yield from (Text(""), Text(self.below))
+        yield Padding(Text(self.caution, style=CAUTION_STYLE), (0, 0, 0, 2))
+
+    def _drawn(self) -> Table:
+        """Draw the table alone."""
+        table = Table(
+            box=LINES,
+            show_edge=False,
+            pad_edge=False,
+            padding=(0, 1),
+            collapse_padding=True,
+            header_style=STRONG,
+        )
+        for position, column in enumerate(self.columns):
+            _add(table, column, [row[position] for row in self.rows])
+        for number, row in enumerate(self.rows):
+            if self.gaps and number:
+                table.add_row()
+            table.add_row(*row)
+        return table
+
+
 def heading(words: str) -> Pieces:
-    """Start a section: bold words with a line of dashes, at most one, which also shows without colour."""
-    line = Text("=" * len(words), style=STRONG, no_wrap=True, overflow="crop")
-    return [
-        Text(""),
-        Text(words, style=STRONG),
-        Constrain(line),
-    ]  # printed bare, it would be wrapped all the same
+    """Start a section."""
+    return [Heading(words)]
 
 
 def paragraph(words: str, style: str = "") -> Text:
@@ -54,23 +157,13 @@ def paragraph(words: str, style: str = "") -> Text:
 
 
 def bullets(items: Iterable[str]) -> Pieces:
-    """Write a list, each item with a hanging indent."""
-    table = Table.grid(padding=(0, 1, 0, 0))
-    table.add_column(width=1)
-    table.add_column(overflow="fold")
-    for item in items:
-        table.add_row("-", Text(item))
-    return [table]
+    """Write a list."""
+    return [Listing(tuple(items))]
 
 
 def labelled(facts: Iterable[tuple[str, str]]) -> Pieces:
     """Write facts beside their labels."""
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
-    for label, words in facts:
-        table.add_row(label, Text(words))
-    return [table]
+    return [Labelled(tuple(facts))]
 
 
 def figures(
@@ -80,25 +173,24 @@ def figures(
     below: str = "",
     *,
     gaps: bool = False,
+    ordered: bool = False,
 ) -> Pieces:
-    """Draw a table with its caution under it; `below` stands between the two, `gaps` parts the rows."""
-    cells = [[cell if isinstance(cell, Text) else Text(cell) for cell in row] for row in rows]
-    table = Table(
-        box=LINES,
-        show_edge=False,
-        pad_edge=False,
-        padding=(0, 1),
-        collapse_padding=True,
-        header_style=STRONG,
-    )
-    for position, column in enumerate(columns):
-        _add(table, column, [row[position] for row in cells])
-    for number, row in enumerate(cells):
-        if gaps and number:
-            table.add_row()
-        table.add_row(*row)
-    under = [Text(""), Text(below)] if below else []
-    return [Text(""), table, *under, Padding(Text(caution, style=CAUTION_STYLE), (0, 0, 0, 2))]
+    """Write a table with its caution under it; `below` stands between the two, `gaps` parts the rows."""
+    return [figure_table(columns, rows, caution, below, gaps=gaps, ordered=ordered)]
+
+
+def figure_table(
+    columns: Sequence[Column],
+    rows: Iterable[Sequence[Cell]],
+    caution: str,
+    below: str = "",
+    *,
+    gaps: bool = False,
+    ordered: bool = False,
+) -> FigureTable:
+    """Make the table of `figures` alone."""
+    cells = tuple(tuple(cell if isinstance(cell, Text) else Text(cell) for cell in row) for row in rows)
+    return FigureTable(tuple(columns), cells, caution, below, gaps, ordered)
 
 
 def _add(table: Table, column: Column, cells: Sequence[Text]) -> None:

@@ -109,7 +109,7 @@ def totals(record: dict[str, Any]) -> Pieces:
     rows += [_total_row(*part, total, since, currency) for part in _PARTS]
     lines = several(total.get("lines") or 0, "order line")
     words = f"{lines} in the period. The sum of the highs is an outer bound: not all can come true at once."
-    return [*heading("Totals"), paragraph(words), *figures(columns, rows, total["caution"])]
+    return [*heading("Totals"), paragraph(words), *figures(columns, rows, total["caution"], ordered=True)]
 
 
 _PARTS = (

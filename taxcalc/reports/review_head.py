@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from rich.text import Text
-
 from taxcalc.caution import TITLE
-from taxcalc.reports.layout import STRONG, Column, bullets, figures, heading, labelled, paragraph
+from taxcalc.reports.layout import Column, Title, bullets, figures, heading, labelled, paragraph
 from taxcalc.reports.words import (
     AMOUNT_COLUMN,
     count,
@@ -31,7 +29,7 @@ Record = dict[str, Any]
 def title(record: Record) -> Pieces:
     """Say what this is, of whom, for which period, as of when, and what the files cover."""
     facts = labelled((label, words) for label, words in _facts(record) if words)
-    return [Text(record.get("title") or TITLE, style=STRONG), Text("=" * len(TITLE), style=STRONG), *facts]
+    return [Title(record.get("title") or TITLE), *facts]
 
 
 def counted(record: Record) -> Pieces:
@@ -89,7 +87,7 @@ def tie_out(record: Record) -> Pieces:
         [f"   because {reason(code)}", count(rows_aside)] for code, rows_aside in tie["by_reason"].items()
     ]
     pieces = [*heading("Was everything counted?"), paragraph(_sentence(tie)), *_files(record)]
-    pieces += figures(columns, rows, tie["caution"])
+    pieces += figures(columns, rows, tie["caution"], ordered=True)
     amounts = list(_amounts(tie["amounts"]))
     if amounts:
         parts = [Column("Amounts"), *(Column(words, number=True) for words in ("Read", "Used", "Set aside"))]

@@ -37,7 +37,7 @@ ORDER: Final = ("crossed", "near", "watch", "clear")
 
 def limits(record: dict[str, Any]) -> Pieces:
     """Show limits that are crossed, near, watched or at least a tenth used; count the others."""
-    shown = [row for row in record["thresholds"] if row["status"] != "clear" or _in_use(row)]
+    shown = [row for row in record["thresholds"] if row["status"] != "clear" or in_use(row)]
     return _limits(record, shown, f"less than {FEW} % used")
 
 
@@ -48,7 +48,7 @@ def in_short(record: dict[str, Any]) -> Pieces:
 
 def _limits(record: dict[str, Any], shown: list[Row], rest: str) -> Pieces:
     """Draw the limits that are shown, and say how the rest of them stands."""
-    shown = sorted(shown, key=_order)
+    shown = sorted(shown, key=in_order)
     pieces = heading("Limits (thresholds)")
     left = len(record["thresholds"]) - len(shown)
     more = " more" if shown else ""
@@ -67,12 +67,12 @@ def _limits(record: dict[str, Any], shown: list[Row], rest: str) -> Pieces:
     ]
 
 
-def _in_use(row: Row) -> bool:
+def in_use(row: Row) -> bool:
     """Tell whether at least a tenth of a limit is used."""
     return Decimal(str(row["share"])) >= FEW
 
 
-def _order(row: Row) -> tuple[int, Decimal, str, str]:
+def in_order(row: Row) -> tuple[int, Decimal, str, str]:
     """Put crossed limits first, then the largest share."""
     return ORDER.index(row["status"]), -Decimal(str(row["share"])), row["place"], row["measure"]
 
@@ -107,36 +107,44 @@ def _split(share: Decimal) -> tuple[int, int]:
 
 def _place(row: Row) -> Text:
     """Write place, measure and window."""
+    return stacked(marked(row), measure(row), spell(row))
+
+
+def measure(row: Row) -> str:
+    """Say what a limit counts."""
+    return LIMIT_OF.get(row.get("kind", "")) or MEASURE.get(row["measure"], printable(row["measure"]))
+
+
+def spell(row: Row) -> str:
+    """Say over which days a limit counts."""
     begin, end = row.get("window_start"), row.get("window_end")
-    span = (window(begin, end) if end else f"since {day(begin)}") if begin else ""
-    measured = LIMIT_OF.get(row.get("kind", "")) or MEASURE.get(row["measure"], printable(row["measure"]))
-    return stacked(marked(row), measured, span)
+    return (window(begin, end) if end else f"since {day(begin)}") if begin else ""
 
 
 def _standing(row: Row) -> Text:
     """Write the status word, the bar, and since when."""
     share = Decimal(str(row["share"]))
-    drawn = bar(share, _outlook_share(row))
+    drawn = bar(share, outlook_share(row))
     words = Text.assemble(
         (STATUS.get(row["status"], printable(row["status"])), STRONG), f" {percent(share)}\n{drawn}"
     )
-    for line in _since(row):
+    for line in crossed_and_duty(row):
         words.append(f"\n{line}")
     return words
 
 
-def _outlook_share(row: Row) -> Decimal | None:
-    """Give the middle of the outlook as a share of the limit."""
+def outlook_share(row: Row, end: str = "p50") -> Decimal | None:
+    """Give the middle of the outlook, or another end of it, as a share of the limit in percent."""
     limit = Decimal(str(row["limit"]))
-    return Decimal(str(row["projected_p50"])) * 100 / limit if _has_outlook(row) and limit else None
+    return Decimal(str(row[f"projected_{end}"])) * 100 / limit if has_outlook(row) and limit else None
 
 
-def _has_outlook(row: Row) -> bool:
+def has_outlook(row: Row) -> bool:
     """Tell whether an outlook is shown; once the limit is crossed it answers nothing."""
     return row["status"] != "crossed" and row.get("projected_p10") is not None
 
 
-def _since(row: Row) -> list[str]:
+def crossed_and_duty(row: Row) -> list[str]:
     """Say when the limit was crossed, by which order, and the duty that follows."""
     if not row.get("crossed_on"):
         return []
@@ -150,16 +158,16 @@ def _since(row: Row) -> list[str]:
 
 def _value(row: Row) -> Text:
     """Write value and limit, the outlook, and what weakens the figure."""
-    lines = [f"{_amount(row, 'value')} of {_amount(row, 'limit')}"]
-    if _has_outlook(row):
-        low, middle, high = (_amount(row, f"projected_{part}") for part in ("p10", "p50", "p90"))
+    lines = [f"{amount(row, 'value')} of {amount(row, 'limit')}"]
+    if has_outlook(row):
+        low, middle, high = (amount(row, f"projected_{part}") for part in ("p10", "p50", "p90"))
         lines.append(f"may reach {middle} ({low} to {high})")
     if row.get("incomplete"):
         lines.append("at least: sales before your files are not known")
     return Text("\n".join(lines))
 
 
-def _amount(row: Row, name: str) -> str:
+def amount(row: Row, name: str) -> str:
     """Write a value of the row as money or as a count."""
     if row["measure"] == "transactions":
         return count(int(row[name]))

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
-from rich.constrain import Constrain
-from rich.text import Text
-
-from taxcalc.reports.layout import bullets, heading, paragraph
+from taxcalc.reports.layout import Heading, bullets, heading, paragraph
 from taxcalc.reports.words import day, printable, several
 
 if TYPE_CHECKING:
@@ -62,12 +58,7 @@ def notes(record: dict[str, Any]) -> Pieces:
 
 def left_out(sections: Iterable[Pieces]) -> Pieces:
     """Name the sections that only the full review has, by the titles that they begin with, and where it stands."""
-    titles = [
-        piece.plain
-        for pieces in sections
-        for piece, line in pairwise(pieces)
-        if isinstance(piece, Text) and isinstance(line, Constrain)
-    ]
+    titles = [piece.words for pieces in sections for piece in pieces if isinstance(piece, Heading)]
     words = "The review with --full, and review.txt in the folder of --out, also have:"
     return [*heading("In the full review"), paragraph(words), *bullets(titles)]
 

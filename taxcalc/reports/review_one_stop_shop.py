@@ -45,7 +45,7 @@ def _return(each: Row) -> Pieces:
     rows.append(
         ["Payable: positive balances only", "", "", "", "", spread(each["payable"]["vat_amount"], euro)]
     )
-    return figures(columns, rows, each["caution"], _below(each, euro))
+    return figures(columns, rows, each["caution"], _below(each, euro), ordered=True)
 
 
 def _nil(each: Row) -> str:

@@ -28,13 +28,13 @@ SPREADS: Final = ("to_collect", "shortfall")
 def places(record: dict[str, Any], width: int, most: int | None = None) -> Pieces:
     """Show each place with something to collect or collected, at most so many; the others in one line each kind."""
     taxed = [row for row in record["places"] if _taxed(row)]
-    quiet = [row for row in record["places"] if not _taxed(row) and _active(row)]
-    silent = [row for row in record["places"] if not _taxed(row) and not _active(row)]
+    quiet = [row for row in record["places"] if not _taxed(row) and active(row)]
+    rest = [row for row in record["places"] if not _taxed(row) and not active(row)]
     pieces = heading("Places of this period")
     words = f"Expected amount first, below it the range from low to high. {legend(record)}"
-    taxed.sort(key=_weight)
+    taxed.sort(key=weight)
     left = _left(taxed[most:] if most else [], record["currency"])
-    below = "\n".join(words for words in (left, _quiet(quiet, record["currency"]), _silent(silent)) if words)
+    below = "\n".join(words for words in (left, _quiet(quiet, record["currency"]), silent(rest)) if words)
     if not taxed:
         nothing = "There was nothing to collect and nothing collected in this period."
         return [*pieces, paragraph(nothing), paragraph(below), paragraph(record["totals"]["caution"])]
@@ -49,12 +49,12 @@ def _taxed(row: Row) -> bool:
     return any(Decimal(amount) for amount in (*alone, *ranges))
 
 
-def _active(row: Row) -> bool:
+def active(row: Row) -> bool:
     """Tell whether anything was sold in the place in the period."""
     return bool(row["orders"] or row.get("lines") or any(Decimal(row[name]) for name in AMOUNTS))
 
 
-def _weight(row: Row) -> tuple[Decimal, Decimal, str]:
+def weight(row: Row) -> tuple[Decimal, Decimal, str]:
     """Put the largest shortfall first, then the largest sales."""
     return -Decimal(row["shortfall"]["expected"]), -Decimal(row["sales"]), row["place"]
 
@@ -113,7 +113,7 @@ def _quiet(rows: list[Row], currency: str) -> str:
     return f"{words} {several(len(rows), 'place')}: {', '.join(named)}."
 
 
-def _silent(rows: list[Row]) -> str:
+def silent(rows: list[Row]) -> str:
     """Count the places in which nothing happened in the period."""
     return f"Nothing at all in this period in {several(len(rows), 'more place')}." if rows else ""
 

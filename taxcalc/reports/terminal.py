@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import wraps
 from typing import IO, TYPE_CHECKING, Any, Final
 
 from taxcalc.reports import (
@@ -35,8 +36,13 @@ PLACES_IN_SHORT: Final = 12
 
 
 def _any_width(section: Callable[[Record], Pieces]) -> Section:
-    """Let a section that is the same on every screen be asked like one that is not."""
-    return lambda record, _width: section(record)
+    """Let a section that is the same on every screen be asked like one that is not; it keeps its name."""
+
+    @wraps(section)
+    def asked(record: Record, _width: int) -> Pieces:
+        return section(record)
+
+    return asked
 
 
 def _few_places(record: Record, width: int) -> Pieces:

@@ -17,7 +17,7 @@ from babel.dates import format_date
 from babel.numbers import get_currency_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 LOCALE: Final = Locale("en", "US")
 _MONEY: Final = LOCALE.currency_formats["standard"]
@@ -64,6 +64,11 @@ def money(amount: str, currency: str) -> str:
     return _LETTER_BEFORE_NUMBER.sub(r"\g<0> ", _plain_spaces(written))
 
 
+def whole_money(amount: str, currency: str) -> str:
+    """Write money without its minor units, for the eye and where room is short: $817."""
+    return money(str(round(Decimal(amount))), currency).partition(".")[0]
+
+
 def _plain_spaces(text: str) -> str:
     """Give the text with ordinary spaces in place of those that do not break."""
     return text.replace("\xa0", " ").replace("\u202f", " ")
@@ -100,6 +105,18 @@ def window(first: str, last: str) -> str:
         return f"in {begin.year}"
     months = (format_date(month, format="MMM y", locale=LOCALE) for month in (begin, end))
     return " to ".join(months)
+
+
+def month(iso: str) -> str:
+    """Write the month of an ISO day shortly: Mar 2027."""
+    written: str = format_date(date.fromisoformat(iso), format="MMM y", locale=LOCALE)
+    return written
+
+
+def listed(names: Sequence[str], most: int) -> str:
+    """Name at most so many, and count the others."""
+    left = len(names) - most
+    return ", ".join(names[:most]) + (f" and {several(left, 'more', 'more')}" if left > 0 else "")
 
 
 def percent(share: object) -> str:

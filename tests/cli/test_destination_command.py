@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 from clock import processor_time
+from read_page import read, uncautioned
 
 from taxcalc.caution import CAUTION
 from taxcalc.cli import main
@@ -103,6 +104,41 @@ def test_wrong_use_is_2(arguments: tuple[str, ...], words: str) -> None:
     done = destination(*arguments)
     assert (done.exit_code, done.stdout) == (2, "")
     assert words in done.stderr
+
+
+def test_the_answer_as_a_page(tmp_path: Path) -> None:
+    """The order drawn, every table with its caution; the screen shows the same as without it."""
+    page = tmp_path / "france.html"
+    done = destination("FR", "--monthly-orders", "20", "--page", str(page))
+    assert (done.exit_code, done.stderr) == (0, f"wrote {page}\n")
+    assert done.stdout == destination("FR", "--monthly-orders", "20").stdout
+    text = page.read_text(encoding="utf-8")
+    assert uncautioned(text, CAUTION) == []
+    assert len(list(read(text).all("svg"))) == 1
+    titles = [element.text for element in read(text).all("h2")]
+    assert titles[:2] == ["What happens to one order", "Must you register there?"]
+
+
+def test_several_places_as_a_page_have_their_table(tmp_path: Path) -> None:
+    """All of them, and no order drawn."""
+    assert destination("EU", "--page", str(tmp_path / "union.html")).exit_code == 0
+    text = (tmp_path / "union.html").read_text(encoding="utf-8")
+    assert uncautioned(text, CAUTION) == []
+    assert not list(read(text).all("svg"))
+    assert all(f"({code})" in text for code in ("DE", "FI", "XI"))
+
+
+def test_a_page_is_never_written_over_anything(tmp_path: Path) -> None:
+    """Not even over an earlier one; nothing is printed, and the exit code is 6."""
+    page = tmp_path / "page.html"
+    page.write_text("mine", encoding="utf-8")
+    done = destination("FR", "--page", str(page))
+    assert (done.exit_code, done.stdout) == (6, "")
+    assert "E611" in done.stderr
+    assert page.read_text(encoding="utf-8") == "mine"
+    done = destination("FR", "--page", str(tmp_path / "missing" / "page.html"))
+    assert (done.exit_code, done.stdout) == (6, "")
+    assert "E609" in done.stderr
 
 
 def test_a_missing_file_is_3_and_a_missing_profile_5() -> None:

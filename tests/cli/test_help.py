@@ -39,7 +39,7 @@ OPTIONS = {
             "--on",
         ),
         *("--all", "--sort", "--registered", "--certificate", "--price", "--free-shipping", "--tax-included"),
-        *("--keep-margin", "--json"),
+        *("--keep-margin", "--page", "--json"),
     },
     "explain": {
         *(

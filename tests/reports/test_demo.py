@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner, Result
-from rich.table import Table
 
 from taxcalc.caution import CAUTION
 from taxcalc.cli import main
 from taxcalc.reports import terminal
 from taxcalc.reports.json_file import json_text
+from taxcalc.reports.layout import FigureTable
 from taxcalc.reports.lock import only_run
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def test_what_is_shown_can_be_read_in_two_minutes(shop: tuple[Path, Result]) -> 
     _folder, done = shop
     assert done.exit_code == 4
     assert len(done.stdout.splitlines()) < 300
-    assert done.stderr.count("wrote ") == 6
+    assert done.stderr.count("wrote ") == 7
 
 
 def test_asked_for_the_whole_review_shows_what_is_written(shop: tuple[Path, Result]) -> None:
@@ -58,7 +58,7 @@ def test_every_table_of_a_real_record_has_its_caution(shop: tuple[Path, Result])
     record = json.loads(text)
     assert json_text(record) == text
     whole, short = (
-        [piece for piece in pieces(record, 100) if isinstance(piece, Table) and piece.show_header]
+        [piece for piece in pieces(record, 100) if isinstance(piece, FigureTable)]
         for pieces in (terminal.full, terminal.short)
     )
     assert len(whole) >= 8

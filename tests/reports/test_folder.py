@@ -22,6 +22,8 @@ from taxcalc.reports.folder import FILES, write_folder
 from taxcalc.reports.lock import only_run
 from taxcalc.reports.marker import NAME, sha256
 
+ASIDE = ("file", "row", "column", "value", "reason", "mend")
+
 
 class Assessed:
     """An assessment of invented figures."""
@@ -37,9 +39,9 @@ class Assessed:
 
     def figures(self, name: str) -> Figures:
         """Give a small table."""
-        return Figures(
-            name, pd.DataFrame({"place": ["US-TX"], "sales": ["12.00"], "currency": [self.currency]})
-        )
+        frames = {"set_aside": pd.DataFrame({column: ["2"] for column in ASIDE})}
+        plain = pd.DataFrame({"place": ["US-TX"], "sales": ["12.00"], "currency": [self.currency]})
+        return Figures(name, frames.get(name, plain))
 
 
 @pytest.fixture
