@@ -135,7 +135,6 @@ INEXACT: dict[tuple[str, str], str] = {
         "Decimal(str(row[f'projected_{end}'])) * 100 / limit",
     ): "decimal share of a limit, for a bar",
     ("handoff/book.py", "13.5"): "height of a line on paper",
-    ("handoff/book.py", "0.6"): "size of a picture",
     ("cli/progress.py", "1.0"): "seconds",
     ("cli/progress.py", "0.1"): "seconds",
     ("intake/column_map.py", "0.5"): "likeness of two names",

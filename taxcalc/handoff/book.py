@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
     from taxcalc.handoff.sheet import Cell, Head, Kind, Sheet
+    from taxcalc.reports.pictures.picture import Picture
 
 FONT: Final = {"font_name": "Arial", "font_size": 10, "valign": "top"}
 WIDTH: Final[dict[Kind, int]] = {"text": 20, "long": 60, "day": 11, "count": 9, "money": 13, "percent": 12}
@@ -53,14 +54,17 @@ ROOM: Final = 12
 """Characters of running text that fit where ten digits do."""
 PAGE: Final = 190
 """Characters that fit across a page in landscape and can still be read."""
+PICTURES_TAB: Final = "Z-pictures"
+ROWS_AN_INCH: Final = 5
+"""Rows of a sheet's usual height that an inch takes, rounded up."""
+PICTURE_SCALE: Final = 80
+"""Percent at which the tallest picture fits on one sheet of paper."""
 MOST_IN_CELL: Final = 32_000
 NUMBERS: Final = ("money", "count", "percent")
 FOOT: Final = "Estimate only, not tax or legal advice and not a return: have a licensed professional check every figure."
 
 
-def write_book(
-    sheets: Iterable[Sheet], path: Path, made_on: date, pictures: Iterable[tuple[str, bytes]] = ()
-) -> None:
+def write_book(sheets: Iterable[Sheet], path: Path, made_on: date, pictures: Iterable[Picture] = ()) -> None:
     """Write the sheets; `made_on` stands as the day of creation, so that the same sheets give the same workbook."""
     book = xlsxwriter.Workbook(
         str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
@@ -222,24 +226,29 @@ def _totals(book: Workbook, page: Worksheet, sheet: Sheet, span: tuple[int, int]
     return last + 5
 
 
-def _pictures(book: Workbook, pictures: list[tuple[str, bytes]], styles: Styles) -> None:
-    """Put the pictures on a sheet of their own, each under what it says."""
+def _pictures(book: Workbook, pictures: list[Picture], styles: Styles) -> None:
+    """Put the pictures on a sheet of their own, one below the other, each with its words for those who do not see it."""
     if not pictures:
         return
     from io import BytesIO  # noqa: PLC0415 - only here
 
-    page = book.add_worksheet("Z-pictures")
+    from taxcalc.reports.pictures import DPI, png  # noqa: PLC0415 - heavy
+
+    page = book.add_worksheet(PICTURES_TAB)
     page.write_string(0, 0, "Pictures", styles.of(bold=True, font_size=14))
     page.write_string(1, 0, FOOT, styles.of())
-    row = 3
-    for title, data in pictures:
-        page.write_string(row, 0, _text(title), styles.of(bold=True))
+    row, begins = 3, []
+    for picture in pictures:
+        begins.append(row)
+        data = png(picture)
         page.insert_image(
-            row + 1,
-            0,
-            "picture.png",
-            {"image_data": BytesIO(data), "description": title, "x_scale": 0.6, "y_scale": 0.6},
+            row, 0, f"{picture.name}.png", {"image_data": BytesIO(data), "description": picture.alt}
         )
-        row += 28
+        height = int.from_bytes(data[20:24], "big")  # where a PNG says it
+        row += height * ROWS_AN_INCH // DPI + 3
     page.set_landscape()
+    page.set_paper(9)
+    page.set_print_scale(PICTURE_SCALE)
+    page.set_h_pagebreaks(begins[1:])
+    page.set_header(f"&L{_code(TITLE)}&R{_code(PICTURES_TAB)}")
     page.set_footer(f"&L{_code(FOOT)}&R&P / &N")

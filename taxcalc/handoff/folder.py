@@ -16,6 +16,8 @@ from taxcalc.messages import refuse
 from taxcalc.reports.csv_files import write_csv
 from taxcalc.reports.folder import publish, write_text
 from taxcalc.reports.json_file import json_text
+from taxcalc.reports.page import review_page
+from taxcalc.reports.pictures import pictures
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -50,7 +52,7 @@ TABS: Final = (
 )
 """The sheets by their tabs, which name their CSV files too."""
 FILES: Final = (
-    *("exposure.xlsx", "lines.csv", "lines.parquet", "record.json", "README.txt"),
+    *("exposure.xlsx", "lines.csv", "lines.parquet", "record.json", "page.html", "README.txt"),
     *(f"{tab}.csv" for tab in TABS),
 )
 
@@ -74,10 +76,11 @@ def write_handoff(
             raise refuse("E701", detail="; ".join(f"{one.name} ({one.about})" for one in broken(made)))
         found = since(assessment, record, previous) if previous is not None else None
         sheets = papers(assessment, record, gathered, made, found)
-        write_book(sheets, new / "exposure.xlsx", assessment.run.as_of)
+        write_book(sheets, new / "exposure.xlsx", assessment.run.as_of, pictures(record))
         for sheet in sheets:
             write_csv(_figures(sheet), new / f"{sheet.tab}.csv")
         write_text(new / "record.json", json_text(record))
+        write_text(new / "page.html", review_page(record, assessment.figures("set_aside")))
         write_text(new / "README.txt", readme(record, sheets, made, FILES, whole=sums.whole))
 
     return publish(out, FILES, fill, assessment.inputs), made

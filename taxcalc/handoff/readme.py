@@ -5,6 +5,8 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any
 
+from taxcalc.handoff.book import PICTURES_TAB
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -56,6 +58,7 @@ def readme(
         "",
         "Sheets",
         *(f"  {sheet.tab:<20}{sheet.title}" for sheet in sheets),
+        f"  {PICTURES_TAB:<20}The pictures of the page (in the workbook only)",
         "",
         _ticked(checks),
         ""

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import csv
+import html
+import itertools
 import json
+import re
 import shutil
 import subprocess
+import zipfile
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,9 +22,10 @@ from python_calamine import CalamineWorkbook
 
 from taxcalc.caution import CAUTION
 from taxcalc.cli import main
-from taxcalc.handoff.book import FOOT
+from taxcalc.handoff.book import FOOT, PICTURES_TAB
 from taxcalc.handoff.folder import FILES, TABS
 from taxcalc.handoff.line_files import REPORTED
+from taxcalc.reports.pictures import pictures
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -104,8 +109,9 @@ def test_every_file_is_there_and_carries_its_caution(folder: Path) -> None:
 def test_every_sheet_is_a_workpaper(folder: Path) -> None:
     """Caution above the table and at the foot of each page, frozen and filterable headers, nothing hidden or merged."""
     book = openpyxl.load_workbook(folder / "exposure.xlsx")
-    assert tuple(book.sheetnames) == TABS
-    for page in book:
+    *tabs, drawn = book.sheetnames
+    assert (tuple(tabs), drawn) == (TABS, PICTURES_TAB)
+    for page in map(book.__getitem__, tabs):
         above = [page.cell(row, 1).value for row in range(1, 7)]
         assert CAUTION in above, page.title
         assert FOOT in page.oddFooter.left.text
@@ -121,6 +127,28 @@ def test_every_sheet_is_a_workpaper(folder: Path) -> None:
             "Nothing" in str(page.cell(row, 1).value) or "No " in str(page.cell(row, 1).value)
             for row in range(1, 9)
         )
+
+
+def test_pictures_say_what_they_show_and_do_not_overlap(folder: Path, record: dict[str, Any]) -> None:
+    """The last sheet has the pictures of the page, each with words for those who do not see it, and the caution."""
+    page = openpyxl.load_workbook(folder / "exposure.xlsx")[PICTURES_TAB]
+    assert FOOT in page.oddFooter.left.text
+    assert page.cell(2, 1).value == FOOT
+    expected = pictures(record)
+    assert len(page._images) == len(expected) > 2  # noqa: SLF001 - the reader has no other name for them
+    with zipfile.ZipFile(folder / "exposure.xlsx") as book:
+        drawing = book.read("xl/drawings/drawing1.xml").decode("utf-8")
+    described = [html.unescape(words) for words in re.findall(r' descr="([^"]*)"', drawing)]
+    assert [" ".join(words.split()) for words in described] == [" ".join(one.alt.split()) for one in expected]
+    spans = [(one.anchor._from.row, one.anchor.to.row) for one in page._images]  # noqa: SLF001 - as above
+    assert all(end < begin for (_, end), (begin, _) in itertools.pairwise(spans))
+
+
+def test_the_page_is_that_of_the_review(folder: Path, record: dict[str, Any]) -> None:
+    """One page: what the folder of a review holds."""
+    text = (folder / "page.html").read_text(encoding="utf-8")
+    assert text.count("<svg") == len(pictures(record))
+    assert html.escape(CAUTION, quote=False) in " ".join(text.split())
 
 
 def totals(path: Path) -> dict[tuple[str, int], tuple[Decimal, Decimal, Decimal]]:
