@@ -234,6 +234,12 @@ class Assessment:
 
         return record(self)
 
+    def usual_order(self) -> dict[str, Any] | None:
+        """Give an order from the middle of the period, for a picture of what becomes of it (see `taxcalc.usual_order`)."""
+        from taxcalc.usual_order import usual_order  # noqa: PLC0415 - built on this class
+
+        return usual_order(self)
+
     def figures(self, name: str) -> Figures:
         """Give places, thresholds or set_aside with caution and origin, amounts as decimal text, for the writers.
 

@@ -76,11 +76,12 @@ def write_handoff(
             raise refuse("E701", detail="; ".join(f"{one.name} ({one.about})" for one in broken(made)))
         found = since(assessment, record, previous) if previous is not None else None
         sheets = papers(assessment, record, gathered, made, found)
-        write_book(sheets, new / "exposure.xlsx", assessment.run.as_of, pictures(record))
+        order = assessment.usual_order()
+        write_book(sheets, new / "exposure.xlsx", assessment.run.as_of, pictures(record, order))
         for sheet in sheets:
             write_csv(_figures(sheet), new / f"{sheet.tab}.csv")
         write_text(new / "record.json", json_text(record))
-        write_text(new / "page.html", review_page(record, assessment.figures("set_aside")))
+        write_text(new / "page.html", review_page(record, assessment.figures("set_aside"), order))
         write_text(new / "README.txt", readme(record, sheets, made, FILES, whole=sums.whole))
 
     return publish(out, FILES, fill, assessment.inputs), made

@@ -35,6 +35,9 @@ class Assessed(Protocol):
     def record(self) -> dict[str, Any]:
         """Give the record."""
 
+    def usual_order(self) -> dict[str, Any] | None:
+        """Give an order from the middle of the period."""
+
     def figures(self, name: str) -> Figures:
         """Give one of `TABLES`."""
 
@@ -51,7 +54,7 @@ def write_folder(assessment: Assessed, out: Path) -> list[Path]:
         for name, figures in tables.items():
             write_csv(figures, new / f"{name}.csv")
         write_text(new / "review.txt", review_text(record))
-        write_text(new / "page.html", review_page(record, tables["set_aside"]))
+        write_text(new / "page.html", review_page(record, tables["set_aside"], assessment.usual_order()))
 
     return publish(out, FILES, fill, assessment.inputs)
 

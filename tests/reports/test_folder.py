@@ -37,6 +37,10 @@ class Assessed:
         """Give the record."""
         return a_record(currency=self.currency)
 
+    def usual_order(self) -> dict[str, Any] | None:
+        """Give no order: there are no lines."""
+        return None
+
     def figures(self, name: str) -> Figures:
         """Give a small table."""
         frames = {"set_aside": pd.DataFrame({column: ["2"] for column in ASIDE})}

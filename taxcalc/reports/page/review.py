@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from taxcalc.caution import Figures
+    from taxcalc.reports.pictures.picture import Picture
 
     Record = dict[str, Any]
 
@@ -35,9 +36,13 @@ OTHERWISE: Final = {"places": parts.places, "limits": parts.limits, "weak_rows":
 """Sections that the page has in a form of its own, or alone."""
 
 
-def review_page(record: Record, set_aside: Figures) -> str:
-    """Write the page of a review; the same record gives the same bytes. Raises `TypeError` for anything but `Figures`."""
-    found = [section for name in _order() for section in _sections(name, record, set_aside)]
+def review_page(record: Record, set_aside: Figures, order: dict[str, Any] | None = None) -> str:
+    """Write the page of a review; the same record gives the same bytes. Raises `TypeError` for anything but `Figures`.
+
+    `order` is a usual order, as `Assessment.usual_order` has it, to be drawn.
+    """
+    drawn = pictures(record, order)
+    found = [section for name in _order() for section in _sections(name, record, set_aside, drawn)]
     seller = printable((record.get("seller") or {}).get("name") or "")
     return render(
         "review.html",
@@ -60,11 +65,11 @@ def _order() -> list[str]:
     return [*BEFORE, *new, *AFTER]
 
 
-def _sections(name: str, record: Record, set_aside: Figures) -> Iterator[Section]:
+def _sections(name: str, record: Record, set_aside: Figures, drawn: list[Picture]) -> Iterator[Section]:
     """Make what one name stands for."""
     caution = record["caution"]
     if name == "pictures":
-        yield pictured(((each, svg(each)) for each in pictures(record)), "Pictures", caution)
+        yield pictured(((each, svg(each)) for each in drawn), "Pictures", caution)
     elif name == "set_aside":
         yield from sections(parts.set_aside(set_aside), caution)
     elif name == "sources":

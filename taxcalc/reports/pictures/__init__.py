@@ -15,7 +15,7 @@ from taxcalc.reports.pictures.course import course
 from taxcalc.reports.pictures.grids import states, union
 from taxcalc.reports.pictures.quarters import quarters
 from taxcalc.reports.pictures.shares import shares
-from taxcalc.reports.pictures.waterfall import waterfall
+from taxcalc.reports.pictures.waterfall import usual, waterfall
 
 if TYPE_CHECKING:
     from taxcalc.reports.pictures.picture import Picture
@@ -28,9 +28,10 @@ OF_A_REVIEW = (shares, course, states, union, quarters)
 DPI = 144
 
 
-def pictures(record: dict[str, Any]) -> list[Picture]:
-    """Give the pictures of a review; one without anything to show is left out."""
-    return [picture for make in OF_A_REVIEW if (picture := make(record)) is not None]
+def pictures(record: dict[str, Any], order: dict[str, Any] | None = None) -> list[Picture]:
+    """Give the pictures of a review, a usual order last; one without anything to show is left out."""
+    found = [picture for make in OF_A_REVIEW if (picture := make(record)) is not None]
+    return [*found, usual(order)] if order is not None else found
 
 
 def svg(picture: Picture) -> str:

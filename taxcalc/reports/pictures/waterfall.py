@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from taxcalc.reports.layout import Column, FigureTable, figure_table
 from taxcalc.reports.pictures.picture import Picture
-from taxcalc.reports.words import money, percent, place
+from taxcalc.reports.words import money, percent, place, printable
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -52,6 +52,38 @@ def waterfall(answer: Answer) -> Picture:
         (steps, currency),
         draw,
         READING,
+    )
+
+
+def usual(order: Answer) -> Picture:
+    """Give the picture of a usual order of the period, as `Assessment.usual_order` has it."""
+    currency, code = order["currency"], place(order)
+    off = (
+        ("Tax", "tax"),
+        ("Fulfiller: goods", "fulfiller_goods"),
+        ("Fulfiller: shipping", "fulfiller_shipping"),
+        ("Fulfiller: tax", "fulfiller_tax"),
+    )
+    steps = [
+        Step("Customer paid", Decimal(order["customer_paid"]), total=True),
+        *(Step(words, Decimal(order[name]), total=False) for words, name in off),
+        Step("Left for you", Decimal(order["left"]), total=True),
+    ]
+    title = f"Order {printable(order['order_id'])}"
+    left, paid = (money(order[name], currency) for name in ("left", "customer_paid"))
+    finding = f"A usual order to {code} leaves you {left} of {paid}."
+    told = ", ".join(f"{step.words.lower()} {money(str(step.amount), currency)}" for step in steps)
+    shown = [(title, steps)]
+    return Picture(
+        "usual_order",
+        "a usual order, step by step",
+        finding,
+        f"{finding} {title}, {order['product']}: {told}.",
+        _table(shown, currency, order["caution"]),
+        (shown, currency),
+        draw,
+        f"{title}, {order['product']}: in the middle of the period's own orders to where most of them go. {READING} Tax is what "
+        "should be collected, or what was if that is more; taxcalc explain shows the order step by step.",
     )
 
 
