@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.caution import CAUTION
@@ -79,7 +80,7 @@ def _lowest(
             continue
         cuts = [first + (last - first) * part // PARTS for part in range(PARTS + 1)]
         known.update(spares(set(cuts) - known.keys()))
-        cells = [(one, other) for one, other in zip(cuts, cuts[1:], strict=False) if one < other]
+        cells = [(one, other) for one, other in pairwise(cuts) if one < other]
         spans[:1] = [cell for cell in cells if _may_hold(*cell, known, wanted_tenths)]
 
 

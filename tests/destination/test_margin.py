@@ -64,7 +64,13 @@ def test_by_hand() -> None:
 
 def test_the_lowest_price_is_found_below_a_limit_per_item_too() -> None:
     """New York frees clothing under 110 dollars: with the tax inside, a price just under it may keep what 110 does not."""
-    order: dict[str, Any] = {"cost": "90.00", "transport": "4.00", "shipping": "5.00", "kind": "clothing", "item": "30.00"}
+    order: dict[str, Any] = {
+        "cost": "90.00",
+        "transport": "4.00",
+        "shipping": "5.00",
+        "kind": "clothing",
+        "item": "30.00",
+    }
     order["tax_included"] = True
     profile = seller(registration=registered("US-NY"))
     found = checked("US-NY", profile, keep_margin=100, **order)["place"]["keep_margin"]
