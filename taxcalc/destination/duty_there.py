@@ -191,7 +191,11 @@ def forecast(shop: Shop, now: Waterfall, on: date, a_month: int) -> dict[str, An
         if places.regimes()[places.index(line.place)] == places.EU
         else {places.index(line.place)}
     )
-    starts = [i.start.day for i in after.intervals if i.place in codes and i.cause == "threshold"]
+    starts = [
+        i.start.day
+        for i in after.intervals
+        if i.place in codes and i.cause == "threshold" and i.until >= number(on)
+    ]
     first = min(starts, default=OPEN)
     return {
         "monthly_orders": a_month,
