@@ -252,6 +252,8 @@ def dictionary(record: Record, sheets: Iterable[Sheet]) -> Sheet:
         "day": "day",
         "count": "whole number",
         "percent": "number",
+        "number": "number",
+        "row_money": "amount in the currency of its row, or a count where it has none",
         "money": f"amount in {record['currency']}",
     }
     heads = (Head("Sheet"), Head("Column"), Head("Kind"), Head("Added up"))

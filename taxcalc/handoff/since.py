@@ -113,7 +113,7 @@ def changes_sheet(record: Record, found: Since | None) -> Sheet:
         Head("Figure"),
         Head("Before"),
         Head("Now"),
-        Head("Difference", "percent"),
+        Head("Difference", "number"),
         Head("Said in words", "long"),
     )
     rows: list[Row] = []

@@ -20,7 +20,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.cli import main
 from taxcalc.handoff.book import FOOT
 from taxcalc.handoff.folder import FILES, TABS
-from taxcalc.handoff.line_files import REPORTED
+from taxcalc.handoff.line_files import REPORTED, write_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -262,7 +262,9 @@ def test_a_control_total_that_differs_is_shown_and_marked(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("control", "words"),
     [("sales", "is no control total"), ("colour=3", "has no control total"), ("tax_collected=1.5 XXQ", "no currency"),
-     ("period:item_amount=3", "has no control total"), ("item_amount=1.234", "decimals")],
+     ("period:item_amount=3", "has no control total"),
+     ("period:sales=1 EUR", "Leave EUR out"), ("rows=5 EUR", "Leave EUR out"),
+     ("item_amount=1.234", "decimals")],
 )  # fmt: skip
 def test_a_control_total_that_is_none_is_2(tmp_path: Path, control: str, words: str) -> None:
     """And nothing is written."""
@@ -282,6 +284,39 @@ def test_sums_of_ours_that_do_not_agree_publish_nothing(
     done = hand_off(tmp_path / "out")
     assert done.exit_code == 7
     assert not (tmp_path / "out").exists()
+
+
+def test_a_place_whose_lines_do_not_add_up_publishes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where two places are wrong by the same amount, so that the sum over all of them is right."""
+    from taxcalc.handoff import folder as module  # noqa: PLC0415 - to break it
+
+    def shifted(*arguments: Any) -> Any:  # noqa: ANN401 - as the function that it stands for
+        sums = write_lines(*arguments)
+        one, other, *_ = sums.by_quarter.values()
+        one["collected"] += 1
+        other["collected"] -= 1
+        return sums
+
+    monkeypatch.setattr(module, "write_lines", shifted)
+    done = hand_off(tmp_path / "out")
+    assert done.exit_code == 7
+    assert "collected, " in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_no_cell_hides_decimals_of_its_amount(folder: Path) -> None:
+    """Amounts of other currencies than the sheet's show those of their own."""
+    book = openpyxl.load_workbook(folder / "exposure.xlsx")
+    checked = 0
+    for page in book:
+        for cell in (cell for row in page.iter_rows() for cell in row):
+            if isinstance(cell.value, float) and cell.number_format not in ("General", "yyyy-mm-dd"):
+                decimals = len(cell.number_format.partition(";")[0].partition(".")[2])
+                assert round(cell.value, decimals) == cell.value, (page.title, cell.coordinate)
+                checked += 1
+    assert checked > 500
 
 
 def test_since_last_time_names_causes_and_figures(folder: Path, tmp_path: Path) -> None:
