@@ -107,7 +107,7 @@ def set_aside(record: Record, assessment: Assessment, most: int = 20_000) -> She
     ]
     about = (
         f"{len(frame)} rows, none of them in any figure."
-        + (f" The first {most} are shown." if len(frame) > most else ""),
+        + (f" The first {most} are shown; set_aside.csv has all of them." if len(frame) > most else ""),
     )
     return Sheet(
         "K", "set-aside", "Rows set aside", about, heads, tuple(rows), record["caution"], record["currency"]
@@ -171,7 +171,7 @@ def evidence(record: Record, gathered: Gathered) -> Sheet:
     rows: list[Row] = [
         (
             one["place"],
-            one["reason"].replace("_", " "),
+            one["reason"],
             one["lines"],
             amount(one["sales"]),
             EVIDENCE[one["reason"]],

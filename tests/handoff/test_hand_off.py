@@ -16,11 +16,13 @@ import pytest
 from click.testing import CliRunner, Result
 from python_calamine import CalamineWorkbook
 
-from taxcalc.caution import CAUTION
+from taxcalc.caution import CAUTION, TITLE
 from taxcalc.cli import main
+from taxcalc.errors import Refusal
 from taxcalc.handoff.book import FOOT
 from taxcalc.handoff.folder import FILES, TABS
 from taxcalc.handoff.line_files import REPORTED, write_lines
+from taxcalc.handoff.since import read_previous
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -380,13 +382,67 @@ def test_an_earlier_period_is_compared_as_it_stands_now(folder: Path, tmp_path: 
         ]
 
 
-@pytest.mark.parametrize("text", ["no JSON", "[]", '{"title": "something else"}'])
+BARE = json.dumps({"title": TITLE, "places": [], "totals": {}, "period": {}})
+
+
+@pytest.mark.parametrize("text", ["no JSON", "[]", '{"title": "something else"}', BARE, "[" * 100_000])
 def test_an_earlier_record_that_is_none_is_5(tmp_path: Path, text: str) -> None:
-    """With the mend."""
+    """With the mend; also where a part of it is gone."""
     (tmp_path / "record.json").write_text(text, encoding="utf-8")
     done = hand_off(tmp_path / "out", "--previous", str(tmp_path / "record.json"))
     assert done.exit_code == 5
     assert "E516" in done.stderr
+
+
+@pytest.mark.parametrize("key", ["as_of", "currency", "files", "tie_out", "thresholds", "period", "program"])
+def test_an_earlier_record_with_a_part_gone_is_5(record: dict[str, Any], tmp_path: Path, key: str) -> None:
+    """Never a fault of the program."""
+    text = json.dumps({name: value for name, value in record.items() if name != key})
+    (tmp_path / "record.json").write_text(text, encoding="utf-8")
+    with pytest.raises(Refusal, match="E516"):
+        read_previous(tmp_path / "record.json")
+
+
+def test_figures_in_another_currency_are_not_subtracted(folder: Path, tmp_path: Path) -> None:
+    """Dollars less euros is no difference; the cause is named."""
+    profile = (EXAMPLES / "seller.toml").read_text(encoding="utf-8").replace('"USD"', '"EUR"', 1)
+    (tmp_path / "seller.toml").write_text(profile, encoding="utf-8")
+    words = ["handoff", *ORDERS, "--seller", str(tmp_path / "seller.toml"), *OPTIONS[2:], *AS_OF]
+    done = CliRunner().invoke(
+        main, [*words, "--out", str(tmp_path / "out"), "--previous", str(folder / "record.json")]
+    )
+    assert done.exit_code == 4, done.stderr
+    with (tmp_path / "out" / "R-changes.csv").open(encoding="utf-8", newline="") as file:
+        changes = list(csv.DictReader(file))
+    assert {row["What"] for row in changes} == {"cause"}
+    assert any("in USD, now in EUR" in row["Said in words"] for row in changes)
+
+
+def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
+    """Read a table of the folder."""
+    with (folder / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_every_row_set_aside_stands_in_the_folder(folder: Path, record: dict[str, Any]) -> None:
+    """Also where the sheet shows the first of them only."""
+    assert len(rows_of(folder, "set_aside.csv")) == record["tie_out"]["rows_set_aside"] > 0
+
+
+def test_the_period_is_whole_over_the_sheets_of_the_regimes(folder: Path, record: dict[str, Any]) -> None:
+    """United States, Union and elsewhere together are the sales of the period; elsewhere no tax is said to be none."""
+    names = ("I-us-period.csv", "J-eu-period.csv", "J4-elsewhere.csv")
+    rows = [row for name in names for row in rows_of(folder, name)]
+    gross = sum(Decimal(row["Gross sales, as charged"]) for row in rows)
+    assert gross == Decimal(record["totals"]["sales"])
+    assert {row["Tax there"] for row in rows_of(folder, names[2])} == {"not known"}
+
+
+def test_evidence_names_reasons_as_the_lines_do(folder: Path) -> None:
+    """So that the orders can be found."""
+    named = {row["Reason"] for row in rows_of(folder, "P2-evidence.csv")}
+    assert named
+    assert named <= {row["reason"] for row in lines(folder)}
 
 
 def test_a_folder_of_ours_is_replaced_and_any_other_is_not(tmp_path: Path) -> None:

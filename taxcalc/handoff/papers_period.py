@@ -1,4 +1,4 @@
-"""The period in the United States, state by state, as a return would ask for it; and what each sale without tax is."""
+"""The period by regime: place by place as a return would ask for it, one-stop-shop figures, and why sales bear no tax."""
 
 from __future__ import annotations
 
@@ -108,6 +108,7 @@ def _period(
     }
     shown = [name for name in names if regime == "us" or name != "local_tax"]
     totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in shown}
+    totals |= _of_record(record, regime)
     heads = (
         Head("Place"),
         Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
@@ -125,6 +126,48 @@ def _period(
     )
     code, name, title = named
     return Sheet(code, name, title, about, heads, tuple(rows), record["caution"], record["currency"])
+
+
+def _of_record(record: Record, regime: str) -> dict[str, Decimal]:
+    """Give the totals that the review itself has of a regime, so that the sums of lines are held against them."""
+    rows = [row for row in record["places"] if row["regime"] == regime]
+    return {
+        "gross": sum((Decimal(row["sales"]) for row in rows), Decimal(0)),
+        "to_collect": sum((Decimal(row["to_collect"]["expected"]) for row in rows), Decimal(0)),
+        "collected": sum((Decimal(row["collected"]) for row in rows), Decimal(0)),
+    }
+
+
+def elsewhere_period(record: Record, gathered: Gathered) -> Sheet:
+    """One row a country whose rules are not held: what was sold there and collected, and no tax, because it is not known."""
+    by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    for one in gathered.by_reason:
+        if one["regime"] == "elsewhere":
+            sums = by_place[one["place"]]
+            for name in ("lines", "sales", "collected", "fulfiller_tax_charged"):
+                sums[name] += Decimal(one[name])
+    totals = _of_record(record, "elsewhere")
+    charged = sum((sums["fulfiller_tax_charged"] for sums in by_place.values()), Decimal(0))
+    heads = (
+        Head("Place"),
+        Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
+        Head("Gross sales, as charged", "money", totals["gross"], "elsewhere_gross"),
+        Head("Collected", "money", totals["collected"], "elsewhere_collected"),
+        Head("Fulfiller charged", "money", charged),
+        Head("Tax there"),
+    )
+    rows: list[Row] = [
+        (
+            *(place, int(sums["lines"]), sums["sales"], sums["collected"]),
+            *(sums["fulfiller_tax_charged"], "not known"),
+        )
+        for place, sums in sorted(by_place.items())
+    ]
+    about = (
+        "No rules of these countries are held: what should be collected there is not known and in no figure of this folder.",
+    )
+    title = "Elsewhere: the period by country"
+    return Sheet("J4", "elsewhere", title, about, heads, tuple(rows), record["caution"], record["currency"])
 
 
 def reasons(record: Record, gathered: Gathered) -> Sheet:
