@@ -438,6 +438,30 @@ def test_the_period_is_whole_over_the_sheets_of_the_regimes(folder: Path, record
     assert {row["Tax there"] for row in rows_of(folder, names[2])} == {"not known"}
 
 
+def test_every_figure_says_what_it_rests_on(folder: Path) -> None:
+    """Fact, seller's statement, assumption or estimate, for every column that holds numbers; every column has its line."""
+    book = CalamineWorkbook.from_path(folder / "exposure.xlsx")
+    rests = {
+        (row["Sheet"], row["Column"]): row["What it rests on"] for row in rows_of(folder, "T-dictionary.csv")
+    }
+    for tab in TABS[:-1]:
+        rows = rows_of(folder, f"{tab}.csv")
+        assert {column for sheet, column in rests if sheet == tab} == set(rows[0]) - {"caution"}
+        cells = book.get_sheet_by_name(tab).to_python(skip_empty_area=False)
+        at = next(number for number, row in enumerate(cells) if row[0] == next(iter(rows[0])))
+        numbers = {
+            str(title)
+            for row in cells[at + 1 :]
+            for title, cell in zip(cells[at], row, strict=True)
+            if isinstance(cell, (int, float)) and title
+        }
+        assert all(rests[tab, title] for title in numbers), tab
+    assert rests["B-summary", "Collected"].startswith("fact")
+    assert rests["B-summary", "Should collect"].startswith("estimate")
+    assert rests["C-since-duty", "Paid over (seller's statement)"].startswith("seller's statement")
+    assert rests["E-limits", "May reach"] == "assumption"
+
+
 def test_evidence_names_reasons_as_the_lines_do(folder: Path) -> None:
     """So that the orders can be found."""
     named = {row["Reason"] for row in rows_of(folder, "P2-evidence.csv")}
