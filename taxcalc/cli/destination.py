@@ -91,6 +91,8 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     codes = _codes(asked["place"], shop, every=asked["every"])
     if len(codes) > 1:
         _only_comparing(asked)
+    elif asked["certificate"]:
+        _of_that_place(asked["certificate"], codes[0])
     found = check(_question(asked, shop), codes, shop).data
     if len(codes) > 1:
         found["compared"].sort(key=_ORDERS[asked["sort"]])
@@ -112,6 +114,17 @@ def _only_comparing(asked: dict[str, Any]) -> None:
     given = [f"--{name}".replace("_", "-") for name in OF_ONE if asked[name] not in (None, False)]
     if given:
         message = f"{', '.join(given)}: only answered for one place. Name one, or leave it out."
+        raise click.UsageError(message)
+
+
+def _of_that_place(form: str, code: str) -> None:
+    """Refuse a document that is none in the place, rather than show that it changes nothing."""
+    from taxcalc import places  # noqa: PLC0415 - heavy
+
+    wanted = places.EU if form == "vat_number" else places.US
+    if int(places.regimes()[places.index(code)]) != wanted:
+        where = "the European Union" if wanted == places.EU else "the United States"
+        message = f"--certificate {form} is a document for {where}, not for {places.name(code)}."
         raise click.UsageError(message)
 
 
