@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from taxcalc.handoff.papers_period import COLUMNS, EU_COLUMNS
+from taxcalc.handoff.papers_period import COLUMNS, EU_COLUMNS, OTHER
 from taxcalc.handoff.sheet import Head, Kind, Row, Sheet
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ BY_RULES: Final = frozenset(
     {
         *COLUMNS.values(),
         *EU_COLUMNS.values(),
+        OTHER,
         "Value",
         "On duty: not taxed, or tax inside the price",
         "Charged: avoidable",

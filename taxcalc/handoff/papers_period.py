@@ -10,6 +10,8 @@ from taxcalc.handoff.sheet import Head, Row, Sheet
 from taxcalc.reasons import REASONS
 
 if TYPE_CHECKING:
+    from collections.abc import Container
+
     from taxcalc.handoff.gathered import Gathered
 
 Record = dict[str, Any]
@@ -54,68 +56,44 @@ def eu_period(record: Record, gathered: Gathered) -> Sheet:
     )
 
 
+TAX: Final = {
+    "taxable": "Taxable amount, without tax",
+    "state_tax": "Tax: state part",
+    "local_tax": "Tax: local part",
+    "to_collect_low": "Should collect, low",
+    "to_collect": "Should collect",
+    "to_collect_high": "Should collect, high",
+    "collected": "Collected",
+    "shortfall": "Difference",
+}
+"""Columns of sums over lines, by their names there."""
+OTHER: Final = "Other sales without tax (see the reasons)"
+
+
 def _period(
     record: Record, gathered: Gathered, regime: str, named: tuple[str, str, str], columns: dict[str, str]
 ) -> Sheet:
     """Build the sheet of a regime from the lines of the period."""
-    by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
-    for one in gathered.by_reason:
-        if one["regime"] != regime:
-            continue
-        sums, sales = by_place[one["place"]], Decimal(one["sales"])
-        sums["gross"] += sales
-        sums["lines"] += one["lines"]
-        if one["duty"] in columns:
-            sums[one["duty"]] += sales
-        for name in (
-            "taxable",
-            "state_tax",
-            "local_tax",
-            "to_collect_low",
-            "to_collect",
-            "to_collect_high",
-            "collected",
-            "shortfall",
-        ):
-            sums[name] += Decimal(one[name])
-        if one["duty"] == "collect":
-            sums["inside"] += sales - Decimal(one["taxable"])
-    names = (
-        "gross",
-        *columns,
-        "inside",
-        "taxable",
-        "state_tax",
-        "local_tax",
-        "to_collect_low",
-        "to_collect",
-        "to_collect_high",
-        "collected",
-        "shortfall",
-    )
+    by_place = _by_place(gathered, regime, columns)
     titles = {
         "gross": "Gross sales, as charged",
         **columns,
+        "other": OTHER,
         "inside": "On duty: not taxed, or tax inside the price",
-        "taxable": "Taxable amount, without tax",
-        "state_tax": "Tax: state part" if regime == "us" else "VAT",
-        "local_tax": "Tax: local part" if regime == "us" else "Local part",
-        "to_collect_low": "Should collect, low",
-        "to_collect": "Should collect",
-        "to_collect_high": "Should collect, high",
-        "collected": "Collected",
-        "shortfall": "Difference",
+        **TAX,
     }
-    shown = [name for name in names if regime == "us" or name != "local_tax"]
-    totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in shown}
+    if regime != "us":
+        titles["state_tax"] = "VAT"
+        del titles["local_tax"]
+    totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in titles}
     totals |= _of_record(record, regime)
     heads = (
         Head("Place"),
         Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
-        *(Head(titles[name], "money", totals[name], f"{regime}_{name}") for name in shown),
+        *(Head(title, "money", totals[name], f"{regime}_{name}") for name, title in titles.items()),
     )
     rows: list[Row] = [
-        (place, int(sums["lines"]), *(sums[name] for name in shown))
+        (place, int(sums["lines"]), *(sums[name] for name in titles))
         for place, sums in sorted(by_place.items())
     ]
     about = (
@@ -126,6 +104,26 @@ def _period(
     )
     code, name, title = named
     return Sheet(code, name, title, about, heads, tuple(rows), record["caution"], record["currency"])
+
+
+def _by_place(
+    gathered: Gathered, regime: str, columns: Container[str]
+) -> dict[str, defaultdict[str, Decimal]]:
+    """Add the lines of a regime up by place: sales by what they are (each in one column), and the sums of tax."""
+    by_place: dict[str, defaultdict[str, Decimal]] = {}
+    for one in gathered.by_reason:
+        if one["regime"] != regime:
+            continue
+        sums, sales = by_place.setdefault(one["place"], defaultdict(Decimal)), Decimal(one["sales"])
+        sums["gross"] += sales
+        sums["lines"] += one["lines"]
+        if one["duty"] == "collect":
+            sums["inside"] += sales - Decimal(one["taxable"])
+        else:
+            sums[one["duty"] if one["duty"] in columns else "other"] += sales
+        for name in TAX:
+            sums[name] += Decimal(one[name])
+    return by_place
 
 
 def _of_record(record: Record, regime: str) -> dict[str, Decimal]:

@@ -435,6 +435,13 @@ def test_the_period_is_whole_over_the_sheets_of_the_regimes(folder: Path, record
     rows = [row for name in names for row in rows_of(folder, name)]
     gross = sum(Decimal(row["Gross sales, as charged"]) for row in rows)
     assert gross == Decimal(record["totals"]["sales"])
+    for row in (row for name in names[:2] for row in rows_of(folder, name)):
+        titles = list(row)
+        first, last = (
+            titles.index(title) for title in ("Gross sales, as charged", "Taxable amount, without tax")
+        )
+        parts = sum((Decimal(row[title]) for title in titles[first + 1 : last + 1]), Decimal(0))
+        assert parts == Decimal(row["Gross sales, as charged"]), row["Place"]
     assert {row["Tax there"] for row in rows_of(folder, names[2])} == {"not known"}
 
 
