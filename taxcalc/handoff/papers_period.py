@@ -137,7 +137,7 @@ def _of_record(record: Record, regime: str) -> dict[str, Decimal]:
 
 
 def elsewhere_period(record: Record, gathered: Gathered) -> Sheet:
-    """One row a country whose rules are not held: what was sold there and collected, and no tax, because it is not known."""
+    """One row a place without rules of its own here: what was sold there and collected, and no tax, because it is not known."""
     by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
     for one in gathered.by_reason:
         if one["regime"] == "elsewhere":
@@ -162,9 +162,9 @@ def elsewhere_period(record: Record, gathered: Gathered) -> Sheet:
         for place, sums in sorted(by_place.items())
     ]
     about = (
-        "No rules of these countries are held: what should be collected there is not known and in no figure of this folder.",
+        "No rules are held for these places: what should be collected there is not known and in no figure of this folder.",
     )
-    title = "Elsewhere: the period by country"
+    title = "Elsewhere: the period by place"
     return Sheet("J4", "elsewhere", title, about, heads, tuple(rows), record["caution"], record["currency"])
 
 
