@@ -25,7 +25,7 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "the period begins on {first}, after {as_of}, the day the review looks from, so nothing of it is known.",
         "Ask for an earlier period, or for a later day with --as-of; without one it is the day of the last order.",
     ),
-    "E205": (
+    "E208": (
         "an order in {currency} on {day} cannot be computed: no exchange rate is published for that currency and day.",
         "Ask with another --currency, or with a later day with --on.",
     ),

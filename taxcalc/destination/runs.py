@@ -43,7 +43,7 @@ class Shop:
     columns: Path | None = None
 
     def assess(self, lines: list[Line], on: date, seller: Seller | None = None) -> Assessment:
-        """Assess the history up to a day, and made-up lines after it; raises E205 where these have no exchange rate."""
+        """Assess the history up to a day, and made-up lines after it; raises E208 where these have no exchange rate."""
         try:
             found = assess(
                 [*self.history, *([made_up.orders(lines)] if lines else [])],
@@ -84,7 +84,7 @@ class Shop:
 
 def _no_rate(lines: list[Line]) -> Refusal:
     """Say that made-up orders cannot be computed."""
-    return refuse("E205", currency=lines[0].order.currency, day=lines[0].on)
+    return refuse("E208", currency=lines[0].order.currency, day=lines[0].on)
 
 
 def _meets_a_limit(assessment: Assessment) -> bool:
