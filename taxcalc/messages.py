@@ -33,6 +33,10 @@ CATALOGUE: dict[str, tuple[str, str]] = {
         "no line of the period is taxed in {value}.",
         "Places of the period: {seen}. Choose one of them, or another quarter.",
     ),
+    "E207": (
+        "an order in {currency} on {day} cannot be computed: no exchange rate is published for that currency and day.",
+        "Ask with another --currency, or with a later day with --on.",
+    ),
     # E3xx: order files
     "E300": (
         "no order file was given.",

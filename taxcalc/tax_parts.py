@@ -1,7 +1,8 @@
 """What of each line is taxed, and which part of its tax is the state's: for papers that ask for more than the tax itself.
 
 The expected end only. The state's part is computed alone and rounded; the local part is the rest of the tax of the line, so
-that the two always add up to it.
+that the two always add up to it. Where no locality taxes the line all of it is the state's, also the cent that a line gets
+when the tax of an order is rounded once and shared out.
 """
 
 from __future__ import annotations
@@ -53,7 +54,8 @@ def tax_parts(bucket: Bucket, terms: AllTerms, figures: LineFigures) -> TaxParts
         taxable[at] = base - np.where(chosen.included, tax, 0)
         under = PPM + np.where(chosen.included, of.state_ppm + of.local_ppm, 0)
         of_state = round_half_away((of.state + of.state_shipping) * of.state_ppm, under)
-        state[at] = np.minimum(of_state, tax)
+        no_local = (of.local_ppm == 0) | ((of.local == 0) & (of.local_shipping == 0))
+        state[at] = np.where(no_local, tax, np.minimum(of_state, tax))
     sold = charges_sold(bucket)
     for values in (taxable, state):
         if bucket.refunds.lines.size:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -56,7 +56,7 @@ class Files(click.Option):
     "--ship-from", multiple=True, metavar="P", help="Site it is sent from; may be given several times."
 )
 @click.option(
-    "--monthly-orders", type=click.IntRange(1, 100_000), metavar="N", help="So many such orders a month."
+    "--monthly-orders", type=click.IntRange(1, 10_000), metavar="N", help="So many such orders a month."
 )
 @click.option("--orders", cls=Files, multiple=True, metavar="FILES...", help="Your order history.")
 @click.option("--on", "day", type=options.Day(), metavar="DAY", help="Day of the check; default: today.")
@@ -92,6 +92,10 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
 
     shop = _shop(asked)
     codes = _codes(asked["place"], shop, every=asked["every"])
+    if len(codes) > 1:
+        _only_comparing(asked)
+    elif asked["certificate"]:
+        _of_that_place(asked["certificate"], codes[0])
     found = check(_question(asked, shop), codes, shop).data
     if len(codes) > 1:
         found["compared"].sort(key=_ORDERS[asked["sort"]])
@@ -106,9 +110,35 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     return DONE
 
 
-def _left(row: dict[str, Any]) -> tuple[Decimal, str]:
-    """Put what leaves most first."""
-    return -Decimal(row["now"]["left"]["expected"]), row["place"]
+OF_ONE: Final = (
+    *("monthly_orders", "registered", "certificate", "price", "free_shipping"),
+    *("tax_included", "keep_margin"),
+)
+"""What is answered for one place only."""
+
+
+def _only_comparing(asked: dict[str, Any]) -> None:
+    """Refuse what a comparison of several places does not answer, rather than pass over it."""
+    given = [f"--{name}".replace("_", "-") for name in OF_ONE if asked[name] not in (None, False)]
+    if given:
+        message = f"{', '.join(given)}: only answered for one place. Name one, or leave it out."
+        raise click.UsageError(message)
+
+
+def _of_that_place(form: str, code: str) -> None:
+    """Refuse a document that is none in the place, rather than show that it changes nothing."""
+    from taxcalc import places  # noqa: PLC0415 - heavy
+
+    wanted = places.EU if form == "vat_number" else places.US
+    if int(places.regimes()[places.index(code)]) != wanted:
+        where = "the European Union" if wanted == places.EU else "the United States"
+        message = f"--certificate {form} is a document for {where}, not for {places.name(code)}."
+        raise click.UsageError(message)
+
+
+def _left(row: dict[str, Any]) -> tuple[bool, Decimal, str]:
+    """Put what leaves most first, and what is left before a tax that is not known last."""
+    return not row["now"]["tax_known"], -Decimal(row["now"]["left"]["expected"]), row["place"]
 
 
 _ORDERS = {
@@ -141,8 +171,21 @@ def _codes(named: tuple[str, ...], shop: Shop, *, every: bool) -> list[str]:
         found = [find(text) for text in named] or list(GROUPS)
     except UnknownNameError as error:
         raise click.UsageError(str(error)) from error
+    if shop.seller.country == "US":
+        for text, code in zip(named, found, strict=False):
+            _say_which(text, code)
     codes = [code for one in found for code in (members(one, shop.tables) if one in GROUPS else [one])]
     return list(dict.fromkeys(codes))
+
+
+def _say_which(text: str, code: str) -> None:
+    """Tell a seller in the United States that a code of two letters was read as a country where a state has it too."""
+    from taxcalc import places  # noqa: PLC0415 - heavy
+
+    state = f"US-{code}"
+    if text.strip().upper() == code and state in places.codes():
+        words = f"{code} is read as {places.name(code)}. For {places.name(state)} write {state}."
+        click.echo(words, err=True)
 
 
 def _question(asked: dict[str, Any], shop: Shop) -> Question:
@@ -209,7 +252,7 @@ def _amount(name: str, text: str | None, currency: str) -> int | None:
 def _no_amount(name: str, text: str, currency: str) -> click.UsageError:
     """Say that an amount is none."""
     return click.UsageError(
-        f"{name} '{text}' is no amount in {currency}. Write it as a plain number such as 24.50."
+        f"{name} '{text}' is no amount that one order can have in {currency}. Write it as a plain number such as 24.50."
     )
 
 

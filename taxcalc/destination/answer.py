@@ -175,7 +175,8 @@ def _keep_margin(question: Question, shop: Shop, code: str) -> dict[str, Any] | 
     other = what_if(shop, [code], question.on, registered=change.registered, certificate=change.certificate)
     line = Line(numbered(0), code, question.ship_from[0], change.order(question.order), question.on)
 
-    def run(order: TypicalOrder) -> Waterfall:
-        return other.as_it_is([replace(line, order=order)], question.on)[0]
+    def run(orders: list[TypicalOrder]) -> list[Waterfall]:
+        lines = [replace(line, number=numbered(at), order=order) for at, order in enumerate(orders)]
+        return other.as_it_is(lines, question.on)
 
     return price_to_keep(line.order, question.keep_margin, run)

@@ -11,6 +11,7 @@ from taxcalc.caution import CAUTION
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.destination.made_up import spread_over
+from taxcalc.destination.waterfall import NOT_HELD
 from taxcalc.facts import DISTANCE_SALES, OPEN
 from taxcalc.money import write_amount
 from taxcalc.reasons import BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
@@ -49,7 +50,7 @@ ANSWERS: Final = {
 
 def answer(now: Waterfall) -> str:
     """Choose one of ANSWERS for a made-up order."""
-    if now.reason.startswith("elsewhere") or now.duty == "unknown_place":
+    if now.reason.startswith(NOT_HELD) or now.duty == "unknown_place":
         return "unknown"
     if now.duty == "collect":
         if now.reason == "eu_under_limit":
@@ -190,7 +191,11 @@ def forecast(shop: Shop, now: Waterfall, on: date, a_month: int) -> dict[str, An
         if places.regimes()[places.index(line.place)] == places.EU
         else {places.index(line.place)}
     )
-    starts = [i.start.day for i in after.intervals if i.place in codes and i.cause == "threshold"]
+    starts = [
+        i.start.day
+        for i in after.intervals
+        if i.place in codes and i.cause == "threshold" and i.until >= number(on)
+    ]
     first = min(starts, default=OPEN)
     return {
         "monthly_orders": a_month,

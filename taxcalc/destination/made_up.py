@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 MARK: Final = "typical order of taxcalc "
 """How numbers of made-up orders begin; no shop numbers its orders so."""
+NAME: Final = "typical order"
+"""What made-up orders are called among the files that were read."""
 LONG: Final = timedelta(days=800)
 """How long before the day a supposed registration or document is taken to hold, so that it holds for all that matters."""
 
@@ -44,7 +46,7 @@ def orders(lines: Iterable[Line]) -> MadeUp:
     """Write lines as a frame of canonical columns."""
     import pandas as pd  # noqa: PLC0415 - heavy
 
-    return MadeUp(pd.DataFrame([_row(line) for line in lines]), "typical order")
+    return MadeUp(pd.DataFrame([_row(line) for line in lines]), NAME)
 
 
 def _row(line: Line) -> dict[str, Any]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from taxcalc.money import parse_amount, write_amount
+from taxcalc.intake.sizes import most_in
+from taxcalc.money import CURRENCY_CODE, parse_amount, write_amount
 
 if TYPE_CHECKING:
     from datetime import date
@@ -99,9 +100,12 @@ class Question:
 
 
 def minor(amount: str, currency: str) -> int:
-    """Read an amount as minor units of its currency; raises `ValueError` where it is none, negative or too fine."""
+    """Read an amount as minor units of its currency.
+
+    Raises `ValueError` where it is none, negative, too fine, or more than an order line may carry.
+    """
     value = parse_amount(amount, currency)
-    if value < 0:
+    if not 0 <= value <= most_in(CURRENCY_CODE[currency]):
         raise ValueError(amount)
     return value
 

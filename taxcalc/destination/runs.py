@@ -9,6 +9,8 @@ from taxcalc import places
 from taxcalc.destination import made_up
 from taxcalc.destination.made_up import MARK, Line
 from taxcalc.destination.waterfall import Waterfall, waterfalls
+from taxcalc.errors import Refusal
+from taxcalc.messages import refuse
 from taxcalc.run import assess
 
 if TYPE_CHECKING:
@@ -41,15 +43,24 @@ class Shop:
     columns: Path | None = None
 
     def assess(self, lines: list[Line], on: date, seller: Seller | None = None) -> Assessment:
-        """Assess the history up to a day, and made-up lines after it."""
-        return assess(
-            [*self.history, *([made_up.orders(lines)] if lines else [])],
-            seller or self.seller,
-            self.tables,
-            self.columns,
-            on,
-            (on, on),
-        )
+        """Assess the history up to a day, and made-up lines after it; raises E207 where these have no exchange rate."""
+        try:
+            found = assess(
+                [*self.history, *([made_up.orders(lines)] if lines else [])],
+                seller or self.seller,
+                self.tables,
+                self.columns,
+                on,
+                (on, on),
+            )
+        except Refusal as refusal:
+            if lines and refusal.complaint.id == "E395":
+                raise _no_rate(lines) from None
+            raise
+        aside = found.set_aside
+        if ((aside["file"] == made_up.NAME) & (aside["reason"] == "no_rate")).any():
+            raise _no_rate(lines)
+        return found
 
     def as_it_is(self, lines: list[Line], on: date) -> list[Waterfall]:
         """Give the waterfall of each line under the profile as it is; lines do not count for each other's limits."""
@@ -69,6 +80,11 @@ class Shop:
             for one, waterfall in zip(at, bound, strict=True):
                 found[one] = waterfall
         return found
+
+
+def _no_rate(lines: list[Line]) -> Refusal:
+    """Say that made-up orders cannot be computed."""
+    return refuse("E207", currency=lines[0].order.currency, day=lines[0].on)
 
 
 def _meets_a_limit(assessment: Assessment) -> bool:

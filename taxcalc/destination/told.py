@@ -9,6 +9,7 @@ import numpy as np
 from taxcalc import places
 from taxcalc.days import number
 from taxcalc.destination.duty_there import answer, kind
+from taxcalc.destination.waterfall import NOT_HELD
 from taxcalc.eu.place import member_state
 from taxcalc.eu.representation import IMPORTS, LOCAL, Answer, representation
 from taxcalc.tables.schema import BASES
@@ -92,7 +93,7 @@ def _customer(now: Waterfall) -> Iterator[tuple[str, str, Note]]:
         )
     elif now.duty == "import_at_border":
         words = AT_THE_DOOR
-    elif now.reason.startswith("elsewhere"):
+    elif now.reason.startswith(NOT_HELD):
         words = "Tax, duty and a carrier's fee may be asked at the door: not known here."
     elif now.duty == "below_threshold":
         words = "No tax at checkout for now; the customer may owe use tax itself."

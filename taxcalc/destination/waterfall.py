@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 ENDS: Final = ("low", "expected", "high")
 _SUFFIX: Final = {"low": "_low", "expected": "", "high": "_high"}
+NOT_HELD: Final = "elsewhere"
+"""How reasons begin where no rules of the place are held: a tax of zero then means that it is not known."""
 Spread = dict[str, int]
 
 
@@ -82,6 +84,7 @@ class Waterfall:
             "duty": self.duty,
             "reason": self.reason,
             "words": REASONS[self.reason],
+            "tax_known": not self.reason.startswith(NOT_HELD),
             "goods": written(order.item_amount, currency),
             "shipping": written(order.shipping_amount, currency),
             "tax_included": self.tax_included,
@@ -92,6 +95,7 @@ class Waterfall:
             "fulfiller_tax": spread(self.fulfiller_tax),
             "fulfiller_reason": self.fulfiller_reason,
             "fulfiller_words": REASONS[self.fulfiller_reason],
+            "fulfiller_tax_known": not self.fulfiller_reason.startswith(NOT_HELD),
             "fulfiller_tax_avoidable": written(self.avoidable, currency),
             "left": spread(self.left),
             "left_percent": {end: _percent(self.left_tenths(end)) for end in ENDS},

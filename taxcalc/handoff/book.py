@@ -25,11 +25,20 @@ if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
-    from taxcalc.handoff.sheet import Cell, Head, Kind, Sheet
+    from taxcalc.handoff.sheet import Cell, Head, Kind, Row, Sheet
     from taxcalc.reports.pictures.picture import Picture
 
 FONT: Final = {"font_name": "Arial", "font_size": 10, "valign": "top"}
-WIDTH: Final[dict[Kind, int]] = {"text": 20, "long": 60, "day": 11, "count": 9, "money": 13, "percent": 12}
+WIDTH: Final[dict[Kind, int]] = {
+    "text": 20,
+    "long": 60,
+    "day": 11,
+    "count": 9,
+    "money": 13,
+    "row_money": 13,
+    "percent": 12,
+    "number": 12,
+}
 WIDTHS: Final = {
     "Place": 10,
     "Tick": 6,
@@ -60,7 +69,7 @@ ROWS_AN_INCH: Final = 5
 PICTURE_SCALE: Final = 80
 """Percent at which the tallest picture fits on one sheet of paper."""
 MOST_IN_CELL: Final = 32_000
-NUMBERS: Final = ("money", "count", "percent")
+NUMBERS: Final = ("money", "row_money", "count", "percent", "number")
 FOOT: Final = "Estimate only, not tax or legal advice and not a return: have a licensed professional check every figure."
 
 
@@ -100,7 +109,7 @@ class Styles:
             decimals = int(EXPONENTS[CURRENCIES.index(currency)])
             shown = "#,##0" + (f".{'0' * decimals}" if decimals else "")
             return self.of(num_format=f"{shown};-{shown}", **extra)
-        formats = {"day": "yyyy-mm-dd", "count": "#,##0", "percent": "0.0"}
+        formats = {"day": "yyyy-mm-dd", "count": "#,##0", "percent": "0.0##", "number": "General"}
         wrap: dict[str, Any] = {"text_wrap": True} if kind in ("long", "text") else {}
         if kind == "day":
             wrap = {"align": "center"}
@@ -129,7 +138,8 @@ def _write(book: Workbook, sheet: Sheet, styles: Styles) -> None:
             LINE * max(_lines(cell, one) for cell, one in zip(row, sheet.heads, strict=True)),
         )
         for column, (one, value) in enumerate(zip(sheet.heads, row, strict=True)):
-            _put(page, head + 1 + number, column, value, one.kind, styles, sheet.currency)
+            kind, currency = _looks(sheet, row, value, one.kind)
+            _put(page, head + 1 + number, column, value, kind, styles.cell(kind, currency))
     last = head + max(len(sheet.rows), 1)
     if sheet.rows:
         page.autofilter(head, 0, last, len(sheet.heads) - 1)
@@ -171,16 +181,21 @@ def _code(text: str) -> str:
     return text.replace("&", "&&")
 
 
-def _put(
-    page: Worksheet, row: int, column: int, value: Cell, kind: Kind, styles: Styles, currency: str
-) -> None:
+def _looks(sheet: Sheet, row: Row, value: Cell, kind: Kind) -> tuple[Kind, str]:
+    """Give the kind and the currency that a cell is written by; an amount without a currency is a count."""
+    if kind == "row_money":
+        currency = sheet.currency_of(row)
+        return ("money", currency) if currency else ("count", "")
+    return ("count" if kind == "money" and isinstance(value, int) else kind), sheet.currency
+
+
+def _put(page: Worksheet, row: int, column: int, value: Cell, kind: Kind, look: Format) -> None:
     """Write one cell by its kind; what is missing stays empty."""
-    look = styles.cell("count" if kind == "money" and isinstance(value, int) else kind, currency)
     if value is None or value == "":
         page.write_blank(row, column, None, look)
     elif kind == "day":
         page.write_datetime(row, column, _moment(str(value)), look)
-    elif kind in ("money", "count", "percent"):
+    elif kind in NUMBERS:
         page.write_number(row, column, value if isinstance(value, int) else Decimal(str(value)), look)
     else:
         page.write_string(row, column, _text(str(value)), look)

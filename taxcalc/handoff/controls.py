@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.columns import AMOUNTS
+from taxcalc.days import quarter_name
 from taxcalc.handoff.line_files import REPORTED
 from taxcalc.money import CURRENCIES, parse_amount, write_amount
 
@@ -25,13 +27,14 @@ _GIVEN: Final = re.compile(r"(period:)?([a-z_]+)=(-?[0-9]+(?:\.[0-9]+)?)(?:\s*([
 
 @dataclass(frozen=True)
 class Control:
-    """One sum held against another; `tick` is X where they differ."""
+    """One sum held against another, in a currency ("": a count); `tick` is X where they differ."""
 
     name: str
     about: str
     computed: Decimal | int
     held_against: Decimal | int
     agreed: str
+    currency: str = ""
 
     @property
     def difference(self) -> Decimal | int:
@@ -70,6 +73,9 @@ def given(text: str, reporting: str) -> Given:
     if name not in known:
         message = f"'{name}' has no control total. Use one of: {', '.join(known)}."
         raise ValueError(message)
+    if currency and (of_period or name in COUNTS):
+        message = f"'{text}': only sums of all rows read have a currency of their own. Leave {currency} out."
+        raise ValueError(message)
     if currency and currency not in CURRENCIES:
         message = f"'{currency}' is no currency code in use."
         raise ValueError(message)
@@ -106,7 +112,12 @@ def _of_amounts(record: dict[str, Any]) -> Iterator[Control]:
         for column, parts in columns.items():
             read, used, aside = (Decimal(parts[part]) for part in ("read", "used", "set_aside"))
             yield Control(
-                f"{column} {currency}", "sum read, against used and set aside", read, used + aside, "S"
+                f"{column} {currency}",
+                "sum read, against used and set aside",
+                read,
+                used + aside,
+                "S",
+                currency,
             )
 
 
@@ -127,28 +138,54 @@ def _of_places(record: dict[str, Any]) -> Iterator[Control]:
     for name in _SUMMED:
         parts = sum((Decimal(row[name]) for row in places), Decimal(0))
         yield Control(
-            name, "total of the period, against the sum over places", Decimal(total[name]), parts, "F"
+            name,
+            "total of the period, against the sum over places",
+            Decimal(total[name]),
+            parts,
+            "F",
+            record["currency"],
         )
     for name in _RANGED:
         parts = sum((Decimal(row[name]["expected"]) for row in places), Decimal(0))
         yield Control(
-            name, "expected, against the sum over places", Decimal(total[name]["expected"]), parts, "F"
+            name,
+            "expected, against the sum over places",
+            Decimal(total[name]["expected"]),
+            parts,
+            "F",
+            record["currency"],
         )
 
 
 def _of_lines(assessment: Assessment, sums: LineSums) -> Iterator[Control]:
-    """Every place and quarter of the whole history, against the lines that were written: one check a measure."""
-    rows = assessment.place_rows
+    """Each measure over the whole history, against the lines that were written; and each place and quarter that differs."""
+    rows, currency = assessment.place_rows, assessment.currency
+    quarters = (quarter_name(quarter) for quarter in rows["quarter"].tolist())
+    keys = list(zip(map(str, rows["place"].tolist()), quarters, strict=True))
     for name in REPORTED:
-        by_line = sum(one[name] for one in sums.by_quarter.values())
-        of_places = int(rows[name].sum())
-        yield Control(
-            f"{name}, all quarters",
-            "sum over places and quarters, against the lines written",
-            _decimal(of_places, assessment.currency),
-            _decimal(by_line, assessment.currency),
-            "L",
-        )
+        of_places = _added(name, zip(keys, rows[name].tolist(), strict=True))
+        of_lines = _added(name, ((key, one[name]) for key, one in sums.by_quarter.items()))
+        apart = sorted(key for key in {*of_places, *of_lines} if of_places[key] != of_lines[key])
+        whole = (sum(of_places.values()), sum(of_lines.values()))
+        about = "sum over places and quarters, against the lines written; each of them as well"
+        yield _by_lines(f"{name}, all quarters", about, whole, currency)
+        for key in apart:
+            pair = of_places[key], of_lines[key]
+            yield _by_lines(f"{name}, {' '.join(key)}", "against the lines written", pair, currency)
+
+
+def _added(name: str, values: Iterable[tuple[tuple[str, str], int]]) -> Counter[tuple[str, ...]]:
+    """Add up by place and quarter; what is lacking by place only, because a refund lowers what an earlier quarter lacks."""
+    found: Counter[tuple[str, ...]] = Counter()
+    for key, value in values:
+        found[key[:1] if name == "shortfall" else key] += value
+    return found
+
+
+def _by_lines(name: str, about: str, pair: tuple[int, int], currency: str) -> Control:
+    """Hold a sum of minor units against that of the lines."""
+    computed, held_against = (_decimal(one, currency) for one in pair)
+    return Control(name, about, computed, held_against, "L", currency)
 
 
 def _decimal(minor: int, currency: str) -> Decimal:
@@ -160,6 +197,7 @@ def _told(record: dict[str, Any], told: Iterable[Given]) -> Iterator[Control]:
     """Hold our sums against those that the user gave."""
     ours: Decimal | int
     for one in told:
+        currency = "" if one.name in COUNTS else one.currency or record["currency"]
         if one.of_period:
             total = record["totals"][one.name]
             ours = total if isinstance(total, int) else Decimal(total)
@@ -167,12 +205,11 @@ def _told(record: dict[str, Any], told: Iterable[Given]) -> Iterator[Control]:
         elif one.name == "rows":
             ours, about = record["tie_out"]["rows_read"], "rows read, against the number you gave"
         else:
-            currency = one.currency or record["currency"]
             columns = record["tie_out"]["amounts"].get(currency, {})
             ours = Decimal(columns.get(one.name, {}).get("read", "0"))
             about = f"sum read in {currency}, against the total you gave"
         theirs = int(one.amount) if one.name in COUNTS and one.amount == int(one.amount) else one.amount
-        yield Control(f"{one.name} {one.currency}".strip(), about, ours, theirs, "C")
+        yield Control(f"{one.name} {one.currency}".strip(), about, ours, theirs, "C", currency)
 
 
 def broken(found: Iterable[Control]) -> list[Control]:

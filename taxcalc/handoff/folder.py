@@ -43,6 +43,7 @@ TABS: Final = (
         "J-eu-period",
         "J2-one-stop-shop",
         "J3-reasons",
+        "J4-elsewhere",
         "K-set-aside",
         "L-assumptions",
         "M-questions",
@@ -52,7 +53,15 @@ TABS: Final = (
 )
 """The sheets by their tabs, which name their CSV files too."""
 FILES: Final = (
-    *("exposure.xlsx", "lines.csv", "lines.parquet", "record.json", "page.html", "README.txt"),
+    *(
+        "exposure.xlsx",
+        "lines.csv",
+        "lines.parquet",
+        "set_aside.csv",
+        "record.json",
+        "page.html",
+        "README.txt",
+    ),
     *(f"{tab}.csv" for tab in TABS),
 )
 
@@ -80,6 +89,7 @@ def write_handoff(
         write_book(sheets, new / "exposure.xlsx", assessment.run.as_of, pictures(record, order))
         for sheet in sheets:
             write_csv(_figures(sheet), new / f"{sheet.tab}.csv")
+        write_csv(assessment.figures("set_aside"), new / "set_aside.csv")
         write_text(new / "record.json", json_text(record))
         write_text(new / "page.html", review_page(record, assessment.figures("set_aside"), order))
         write_text(new / "README.txt", readme(record, sheets, made, FILES, whole=sums.whole))

@@ -275,9 +275,3 @@ def _harmless(column: Any) -> pa.Array:  # noqa: ANN401 - an array or chunks of 
     found = texts.to_numpy(zero_copy_only=False).copy()
     found[risky] = [disarmed(str(text)) for text in found[risky]]
     return pa.array(found, pa.string())
-
-
-def rows_of(table_sums: LineSums) -> Iterator[tuple[str, str, dict[str, int]]]:
-    """List the sums by place and quarter."""
-    for (place, quarter), sums in sorted(table_sums.by_quarter.items()):
-        yield place, quarter, sums

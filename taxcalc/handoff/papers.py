@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from taxcalc.handoff.effects import effects
+from taxcalc.handoff.papers_dictionary import dictionary
 from taxcalc.handoff.papers_fulfiller import credits_to_ask, documents, fulfiller_tax
 from taxcalc.handoff.papers_lead import lead
+from taxcalc.handoff.papers_period import elsewhere_period, eu_period, one_stop_shop, reasons, us_period
 from taxcalc.handoff.papers_places import limits, quarters, since, summary
 from taxcalc.handoff.papers_profile import assumptions, documents_given, questions, registrations
-from taxcalc.handoff.papers_rules import dictionary, evidence, exempt_buyers, rows_used, sample, set_aside
-from taxcalc.handoff.papers_us import eu_period, one_stop_shop, reasons, us_period
+from taxcalc.handoff.papers_rules import evidence, exempt_buyers, rows_used, sample, set_aside
 from taxcalc.handoff.since import changes_sheet
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ def papers(
         eu_period(record, gathered),
         one_stop_shop(record),
         reasons(record, gathered),
+        elsewhere_period(record, gathered),
         set_aside(record, assessment),
         assumptions(record, effects(assessment, record)),
         questions(record),
@@ -53,5 +55,6 @@ def papers(
         changes_sheet(record, found),
         sample(record, gathered),
     ]
-    others.append(dictionary(record, others))
+    first = lead(record, checks, others)
+    others.append(dictionary(record, [first, *others]))
     return [lead(record, checks, others), *others]

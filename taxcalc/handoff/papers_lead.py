@@ -27,48 +27,38 @@ def lead(record: dict[str, Any], controls: Iterable[Control], others: Iterable[S
         Head("Part"),
         Head("What"),
         Head("Value", "long"),
-        Head("Computed", "money"),
-        Head("Held against", "money"),
-        Head("Difference", "money"),
+        Head("Currency"),
+        Head("Computed", "row_money"),
+        Head("Held against", "row_money"),
+        Head("Difference", "row_money"),
         Head("Tick"),
     )
     rows: list[Row] = [
-        (
-            "Purpose",
-            "",
-            "Exposure to sales tax and VAT: an estimate for review by a licensed professional.",
-            None,
-            None,
-            None,
-            "",
+        _said(
+            "Purpose", "", "Exposure to sales tax and VAT: an estimate for review by a licensed professional."
         ),
-        ("Entity", "", f"{seller['name']}, {seller['region'] or seller['country']}", None, None, None, ""),
-        ("Period", "", f"{period['name']}: {period['from']} to {period['to']}", None, None, None, ""),
-        ("Seen from", "", record["as_of"], None, None, None, ""),
-        ("Amounts in", "", f"{record['currency']} unless a column says otherwise", None, None, None, ""),
-        (
-            "Computed by",
-            "",
-            f"taxcalc {record['program']['version']}; tables {tables['version']}",
-            None,
-            None,
-            None,
-            "",
-        ),
-        ("Prepared by", "name, day", "", None, None, None, ""),
-        ("Reviewed by", "name, day", "", None, None, None, ""),
-        ("Conclusion", "", "", None, None, None, ""),
+        _said("Entity", "", f"{seller['name']}, {seller['region'] or seller['country']}"),
+        _said("Period", "", f"{period['name']}: {period['from']} to {period['to']}"),
+        _said("Seen from", "", record["as_of"]),
+        _said("Amounts in", "", f"{record['currency']} unless a column says otherwise"),
+        _said("Computed by", "", f"taxcalc {record['program']['version']}; tables {tables['version']}"),
+        _said("Prepared by", "name, day", ""),
+        _said("Reviewed by", "name, day", ""),
+        _said("Conclusion", "", ""),
     ]
     rows += [
-        ("Source file", file["name"], f"{file['rows']} rows, SHA-256 {file['sha256']}", None, None, None, "")
+        _said("Source file", file["name"], f"{file['rows']} rows, SHA-256 {file['sha256']}")
         for file in record["files"]
     ]
     rows += [
-        ("Control total", one.name, one.about, one.computed, one.held_against, one.difference, one.tick)
+        (
+            *("Control total", one.name, one.about, one.currency),
+            *(one.computed, one.held_against, one.difference, one.tick),
+        )
         for one in controls
     ]
-    rows += [("Tick", tick, words, None, None, None, "") for tick, words in TICKS]
-    rows += [("Sheet", sheet.tab, sheet.title, None, None, None, "") for sheet in others]
+    rows += [_said("Tick", tick, words) for tick, words in TICKS]
+    rows += [_said("Sheet", sheet.tab, sheet.title) for sheet in others]
     return Sheet(
         "A",
         "lead",
@@ -79,3 +69,8 @@ def lead(record: dict[str, Any], controls: Iterable[Control], others: Iterable[S
         record["caution"],
         record["currency"],
     )
+
+
+def _said(part: str, what: str, value: str) -> Row:
+    """Write a row without amounts."""
+    return (part, what, value, "", None, None, None, "")

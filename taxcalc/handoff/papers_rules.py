@@ -1,4 +1,4 @@
-"""Sheets about proof: table rows used with their sources, rows set aside, evidence to gather, changes, the dictionary."""
+"""Sheets about proof: table rows used with their sources, rows set aside, evidence and documents to gather, a sample."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from taxcalc.handoff.sheet import Head, Row, Sheet, amount
 from taxcalc.tables.schema import BASES, NO_VALUE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from taxcalc.assessment import Assessment
     from taxcalc.handoff.gathered import Gathered
 
@@ -107,7 +105,7 @@ def set_aside(record: Record, assessment: Assessment, most: int = 20_000) -> She
     ]
     about = (
         f"{len(frame)} rows, none of them in any figure."
-        + (f" The first {most} are shown." if len(frame) > most else ""),
+        + (f" The first {most} are shown; set_aside.csv has all of them." if len(frame) > most else ""),
     )
     return Sheet(
         "K", "set-aside", "Rows set aside", about, heads, tuple(rows), record["caution"], record["currency"]
@@ -171,7 +169,7 @@ def evidence(record: Record, gathered: Gathered) -> Sheet:
     rows: list[Row] = [
         (
             one["place"],
-            one["reason"].replace("_", " "),
+            one["reason"],
             one["lines"],
             amount(one["sales"]),
             EVIDENCE[one["reason"]],
@@ -236,40 +234,6 @@ def sample(record: Record, gathered: Gathered) -> Sheet:
         "S",
         "lines-sample",
         "A sample of line figures",
-        about,
-        heads,
-        tuple(rows),
-        record["caution"],
-        record["currency"],
-    )
-
-
-def dictionary(record: Record, sheets: Iterable[Sheet]) -> Sheet:
-    """Every column of every sheet, with its kind."""
-    kinds = {
-        "text": "text",
-        "long": "text",
-        "day": "day",
-        "count": "whole number",
-        "percent": "number",
-        "money": f"amount in {record['currency']}",
-    }
-    heads = (Head("Sheet"), Head("Column"), Head("Kind"), Head("Added up"))
-    rows: list[Row] = [
-        (
-            sheet.tab,
-            head.title,
-            kinds[head.kind],
-            "by formula, held against the program" if head.total is not None else "",
-        )
-        for sheet in sheets
-        for head in sheet.heads
-    ]
-    about = ("What each column holds.",)
-    return Sheet(
-        "T",
-        "dictionary",
-        "Columns of the sheets",
         about,
         heads,
         tuple(rows),

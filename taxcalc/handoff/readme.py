@@ -20,6 +20,7 @@ FILES = {
     "lines.parquet": "the same for programs; amounts in minor units (cents)",
     "record.json": "everything the review shows, as data; give it to the next hand-off with --previous",
     "page.html": "the review as a page; opens in any browser, needs no network",
+    "set_aside.csv": "every row that was not used, with its reason and mend",
     "README.txt": "this file",
     "taxcalc-folder.json": "the mark of our own folder: only files that it lists and that nobody changed are ever replaced",
 }

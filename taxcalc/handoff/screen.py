@@ -8,10 +8,11 @@ from rich.text import Text
 
 from taxcalc.reports.layout import STRONG, Column, figures, labelled, paragraph
 from taxcalc.reports.screen import show
-from taxcalc.reports.words import day, printable, several
+from taxcalc.reports.words import day, money, printable, several
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from decimal import Decimal
     from pathlib import Path
 
     from taxcalc.handoff.controls import Control
@@ -47,9 +48,7 @@ def _table(shown: Iterable[Control], caution: str) -> Pieces:
     rows = [
         [
             f"{one.name}\n  {one.about}",
-            str(one.computed),
-            str(one.held_against),
-            str(one.difference),
+            *(_shown(value, one.currency) for value in (one.computed, one.held_against, one.difference)),
             "agrees" if not one.difference else "differs",
         ]
         for one in shown
@@ -62,3 +61,8 @@ def _table(shown: Iterable[Control], caution: str) -> Pieces:
         Column(""),
     ]
     return figures(columns, rows, caution)
+
+
+def _shown(value: Decimal | int, currency: str) -> str:
+    """Write an amount with its currency, or a count."""
+    return money(str(value), currency) if currency else f"{value:,}"

@@ -6,7 +6,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
-Kind = Literal["text", "long", "day", "count", "money", "percent"]
+Kind = Literal["text", "long", "day", "count", "money", "row_money", "percent", "number"]
+"""`money` is an amount in the currency of the sheet, `row_money` one in that of its row (column `Currency`; none: a count)."""
+CURRENCY = "Currency"
+"""Title of the column that names the currency of a row."""
 Cell = str | int | Decimal | None
 Row = tuple[Cell, ...]
 
@@ -52,6 +55,11 @@ class Sheet:
         if any(len(row) != len(self.heads) for row in self.rows):
             message = f"a row of the sheet {self.name!r} does not fit its columns"
             raise ValueError(message)
+
+    def currency_of(self, row: Row) -> str:
+        """Give the currency that a row names, "" where it names none."""
+        at = next((at for at, head in enumerate(self.heads) if head.title == CURRENCY), None)
+        return "" if at is None else str(row[at] or "")
 
     @property
     def tab(self) -> str:

@@ -10,7 +10,7 @@ import json
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.caution import TITLE
 from taxcalc.figure_changes import figure_changes
@@ -42,21 +42,57 @@ def read_previous(path: Path) -> Record:
         record = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise refuse("E516", file=str(path), detail=(error.strerror or "unreadable").lower()) from error
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise refuse("E516", file=str(path), detail="it is no JSON document") from error
-    if (
-        not isinstance(record, dict)
-        or record.get("title") != TITLE
-        or not {"places", "totals", "period"} <= set(record)
-    ):
-        raise refuse("E516", file=str(path), detail="it was not written by a review")
+    if not isinstance(record, dict) or record.get("title") != TITLE or not _is_whole(record):
+        raise refuse("E516", file=str(path), detail="it was not written by a review, or was changed since")
     return record
+
+
+NEEDED: Final[dict[str, tuple[str, ...]]] = {
+    "period": ("from", "to"),
+    "totals": ("orders",),
+    "tie_out": ("rows_set_aside",),
+    "tables": ("version",),
+    "program": ("version",),
+}
+"""What is looked at in an earlier record, beside lists."""
+LISTS: Final[dict[str, tuple[str, ...]]] = {
+    "places": ("place",),
+    "thresholds": ("place", "measure", "kind"),
+    "files": ("sha256", "name", "rows"),
+}
+"""Lists that are looked at, and what each of their parts needs."""
+
+
+def _is_whole(record: Record) -> bool:
+    """Tell whether a record has everything that is looked at."""
+
+    def holds(part: object, names: tuple[str, ...]) -> bool:
+        return isinstance(part, dict) and all(isinstance(part.get(name), str | int) for name in names)
+
+    parts = all(holds(record.get(name), names) for name, names in NEEDED.items())
+    lists = all(
+        isinstance(record.get(name), list) and all(holds(one, names) for one in record[name])
+        for name, names in LISTS.items()
+    )
+    return parts and lists and holds(record, ("as_of", "currency")) and _is_period(record["period"])
+
+
+def _is_period(period: dict[str, str]) -> bool:
+    """Tell whether the days of a period are such."""
+    try:
+        return date.fromisoformat(period["from"]) <= date.fromisoformat(period["to"])
+    except (TypeError, ValueError):
+        return False
 
 
 def since(assessment: Assessment, record: Record, previous: Record) -> Since:
     """Compare; the period is the earlier record's."""
     again = _of_period(assessment, record, previous["period"])
-    return Since(previous["period"], list(_causes(previous, again)), figure_changes(previous, again))
+    same = previous["currency"] == again["currency"]
+    changes = figure_changes(previous, again) if same else {"totals": [], "places": [], "thresholds": []}
+    return Since(previous["period"], list(_causes(previous, again)), changes)
 
 
 def _of_period(assessment: Assessment, record: Record, period: dict[str, str]) -> Record:
@@ -74,14 +110,18 @@ def _causes(before: Record, now: Record) -> Iterator[tuple[str, str]]:
     """Name everything that differs besides the figures."""
     if before["as_of"] != now["as_of"]:
         yield "day", f"seen from {before['as_of']}, now from {now['as_of']}"
+    if before["currency"] != now["currency"]:
+        words = f"figures were in {before['currency']}, now in {now['currency']}: they are not compared"
+        yield "currency", words
     yield from _files(before, now)
     lines = [sum(row.get("lines", 0) for row in one["places"]) for one in (before, now)]
     orders = [one["totals"]["orders"] for one in (before, now)]
     if lines[0] != lines[1]:
         more = lines[1] - lines[0] - (orders[1] - orders[0])
         then, today = (f"{orders[at]} orders and {lines[at]} lines" for at in (0, 1))
-        late = f"late orders, and {more} further lines (refunds, or more lines of an order)"
-        yield "orders and refunds", f"the period had {then}, now {today}: {late}"
+        late = f"{orders[1] - orders[0]:+} orders (late orders, or orders taken out)"
+        further = f"{more:+} further lines (refunds, or more lines of an order)"
+        yield "orders and refunds", f"the period had {then}, now {today}: {late}, {further}"
     if before["tie_out"]["rows_set_aside"] != now["tie_out"]["rows_set_aside"]:
         yield (
             "rows set aside",
@@ -113,7 +153,7 @@ def changes_sheet(record: Record, found: Since | None) -> Sheet:
         Head("Figure"),
         Head("Before"),
         Head("Now"),
-        Head("Difference", "percent"),
+        Head("Difference", "number"),
         Head("Said in words", "long"),
     )
     rows: list[Row] = []

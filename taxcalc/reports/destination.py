@@ -5,6 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
+from rich.text import Text
+
 from taxcalc.reports import destination_order, destination_place
 from taxcalc.reports.destination_order import REGISTER
 from taxcalc.reports.layout import (
@@ -107,16 +109,19 @@ def _line(row: Answer) -> list[Cell]:
     """Write one place and site."""
     now = row["now"]
     currency = now["currency"]
-    tax = spread(now["tax"], currency)
+    tax = Text.assemble(destination_order.tax(now))
     if now["tax_included"] and Decimal(now["tax"]["high"]):
         tax.append(" i")
+    left = spread(now["left"], currency)
+    if not now["tax_known"]:
+        left.append("\nbefore tax there")
     return [
         stacked(place(row)),
         printable(row["ship_from"]),
         REGISTER[row["register"]],
         tax,
-        spread(now["fulfiller_tax"], currency),
-        spread(now["left"], currency),
+        destination_order.fulfiller_tax(now),
+        left,
         "" if now["left_percent"]["expected"] is None else percent(now["left_percent"]["expected"]),
     ]
 

@@ -25,6 +25,8 @@ REGISTER: Final = {
     "unknown": "not known here",
 }
 
+NOT_KNOWN: Final = "not known"
+
 
 def waterfalls(shown: list[tuple[str, Answer]]) -> Pieces:
     """Draw waterfalls side by side, with the reasons under them."""
@@ -47,17 +49,25 @@ def _rows(shown: list[Answer]) -> Iterator[list[Cell]]:
     yield ["Goods", *amounts("goods")]
     yield ["Shipping", *amounts("shipping")]
     if any(not one["tax_included"] for one in shown):
-        yield [
-            "Tax on top",
-            *(spread(one["tax"], currency) if not one["tax_included"] else "" for one in shown),
-        ]
+        yield ["Tax on top", *(tax(one) if not one["tax_included"] else "" for one in shown)]
     yield ["The customer pays", *(spread(one["customer_pays"], currency) for one in shown)]
-    yield ["less tax to pay over", *(spread(one["tax"], currency) for one in shown)]
+    yield ["less tax to pay over", *(tax(one) for one in shown)]
     yield ["less fulfiller: goods", *amounts("fulfiller_goods")]
     yield ["less fulfiller: shipping", *amounts("fulfiller_shipping")]
-    yield ["less fulfiller: tax", *(spread(one["fulfiller_tax"], currency) for one in shown)]
-    yield ["Left for you", *(spread(one["left"], currency) for one in shown)]
+    yield ["less fulfiller: tax", *(fulfiller_tax(one) for one in shown)]
+    before = "" if all(one["tax_known"] for one in shown) else ", before any tax there"
+    yield [f"Left for you{before}", *(spread(one["left"], currency) for one in shown)]
     yield ["   of the price", *(_percents(one["left_percent"]) for one in shown)]
+
+
+def tax(one: Answer) -> Cell:
+    """Write the tax to collect, or that it is not known."""
+    return spread(one["tax"], one["currency"]) if one["tax_known"] else NOT_KNOWN
+
+
+def fulfiller_tax(one: Answer) -> Cell:
+    """Write the tax that the fulfiller may charge, or that it is not known."""
+    return spread(one["fulfiller_tax"], one["currency"]) if one["fulfiller_tax_known"] else NOT_KNOWN
 
 
 def _percents(share: Answer) -> str:
@@ -103,7 +113,8 @@ def keep_margin(one: Answer) -> Pieces:
             paragraph(found["caution"]),
         ]
     price, wanted = money(found["price"], found["currency"]), percent(found["wanted_percent"])
-    words = f"{price} for the goods leaves {wanted} of the price, today:"
+    when = "with what is supposed above" if one["what_if"] else "today"
+    words = f"{price} for the goods leaves {wanted} of the price, {when}:"
     return [*title, paragraph(words), *waterfalls([("At that price", found["proof"])])]
 
 

@@ -92,6 +92,19 @@ def test_a_country_without_rules_gets_an_honest_answer() -> None:
         (("FR", "--item-amount", "24,50"), "--item-amount '24,50' is no amount"),
         (("FR", "--item-amount", "-1"), "is no amount"),
         (("FR", "--price", "1e3"), "--price '1e3' is no amount"),
+        (("FR", "--item-amount", "10000000.01"), "is no amount that one order can have in USD"),
+        (("FR", "--currency", "BHD"), "no exchange rate is published"),
+        (
+            ("FR", "--currency", "BHD", "--orders", str(EXAMPLES / "orders-2024.csv")),
+            "no exchange rate is published",
+        ),
+        (("FR", "--certificate", "state"), "a document for the United States"),
+        (("Texas", "--certificate", "vat_number"), "a document for the European Union, not for Texas"),
+        (("NO", "--certificate", "vat_number"), "not for Norway"),
+        (("EU", "--price", "20"), "--price"),
+        (("FR", "DE", "--keep-margin", "20"), "--keep-margin"),
+        (("US", "--registered", "--monthly-orders", "3"), "--monthly-orders, --registered"),
+        (("FR", "--monthly-orders", "10001"), "--monthly-orders"),
         (("FR", "--keep-margin", "100"), "is no share"),
         (("FR", "--keep-margin", "x"), "is no share"),
         (("FR", "--ship-from", "EU"), "is no site"),
@@ -169,3 +182,33 @@ def test_a_cold_start_takes_little_time(arguments: tuple[str, ...], seconds: flo
         taken.append(processor_time() - begun)
     print(f"destination {arguments[0]}: {min(taken):.2f} s")  # noqa: T201 - shown with -rP
     assert min(taken) < seconds
+
+
+def test_a_code_that_two_places_share_says_which_one_is_meant() -> None:
+    """PA is Panama; a seller of the United States may have meant Pennsylvania, and is told how to write it."""
+    done = destination("PA")
+    assert "Panama (PA)" in done.stdout
+    assert "PA is read as Panama. For Pennsylvania write US-PA." in done.stderr
+    assert destination("US-PA").stderr == ""
+    assert destination("Panama").stderr == ""
+
+
+def test_a_place_without_rules_has_no_tax_of_zero_and_is_never_the_best() -> None:
+    """What is not known is not shown as nothing, and stands after the places that are."""
+    done = destination("Norway", "FR", "Texas")
+    rows = [
+        line for line in done.stdout.splitlines() if "(NO)" in line or "(US-TX)" in line or "(FR)" in line
+    ]
+    assert "Norway" in rows[-1]
+    assert "before tax" in done.stdout
+    alone = " ".join(destination("Norway").stdout.split())
+    assert "less tax to pay over not known" in alone
+    assert "Left for you, before any tax there" in alone
+
+
+def test_the_price_for_a_margin_says_under_which_profile() -> None:
+    """Today only where nothing is supposed."""
+    plain = destination("Texas", "--keep-margin", "30").stdout
+    assert "of the price, today:" in plain
+    supposed = destination("Texas", "--keep-margin", "30", "--registered").stdout
+    assert "of the price, with what is supposed above:" in supposed

@@ -118,3 +118,16 @@ def test_history_says_what_is_owed_already_and_what_would_move(tmp_path: Path) -
     assert {(each["place"], each["measure"]) for each in found["limits"]} == {("US-NC", "amount")}
     (limit,) = found["limits"]
     assert (limit["before"], limit["after"]) == ("0.00", "600.00")
+
+
+def test_a_duty_that_is_over_makes_no_new_one(tmp_path: Path) -> None:
+    """Georgia's limit met in 2022 bound to the end of 2023: two orders a month in 2026 meet none."""
+    rows = [
+        {"order_id": f"old {number}", "to": "US-GA", "item_amount": "20.00", "ordered_on": "2022-11-03"}
+        for number in range(202)
+    ]
+    file = tmp_path / "orders.csv"
+    orders(rows).to_csv(file, index=False)
+    found = register("US-GA", seller(), history=(file,), monthly=2, item="20.00")
+    assert found["answer"] == "later"
+    assert found["forecast"]["duty_from"] is None

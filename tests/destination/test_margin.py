@@ -60,3 +60,27 @@ def test_by_hand() -> None:
     )
     found = checked("DE", profile, keep_margin=400, cost="20.00", currency="EUR")["place"]["keep_margin"]
     assert found["price"] == "45.42"
+
+
+def test_the_lowest_price_is_found_below_a_limit_per_item_too() -> None:
+    """New York frees clothing under 110 dollars: with the tax inside, a price just under it may keep what 110 does not."""
+    order: dict[str, Any] = {
+        "cost": "90.00",
+        "transport": "4.00",
+        "shipping": "5.00",
+        "kind": "clothing",
+        "item": "30.00",
+    }
+    order["tax_included"] = True
+    profile = seller(registration=registered("US-NY"))
+    found = checked("US-NY", profile, keep_margin=100, **order)["place"]["keep_margin"]
+    assert float(found["price"]) < 110
+    assert left(found["proof"])[0] * 1000 >= 100 * left(found["proof"])[1]
+    dearer = checked("US-NY", profile, **{**order, "item": "110.00"})["compared"][0]["now"]
+    assert left(dearer)[0] * 1000 < 100 * left(dearer)[1]
+
+
+def test_a_margin_that_no_price_keeps_is_said() -> None:
+    """With 20 % inside at most five sixths are left; no order so large that it could not be one is tried."""
+    profile = seller(fulfiller=[fulfiller(ship_from=["SK"])])
+    assert checked("FR", profile, keep_margin=900)["place"]["keep_margin"]["price"] is None

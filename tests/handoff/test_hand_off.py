@@ -21,11 +21,13 @@ from click.testing import CliRunner, Result
 from example import assessment
 from python_calamine import CalamineWorkbook
 
-from taxcalc.caution import CAUTION
+from taxcalc.caution import CAUTION, TITLE
 from taxcalc.cli import main
+from taxcalc.errors import Refusal
 from taxcalc.handoff.book import FOOT, PICTURES_TAB
 from taxcalc.handoff.folder import FILES, TABS
-from taxcalc.handoff.line_files import REPORTED
+from taxcalc.handoff.line_files import REPORTED, write_lines
+from taxcalc.handoff.since import read_previous
 from taxcalc.reports.pictures import pictures
 
 if TYPE_CHECKING:
@@ -291,7 +293,9 @@ def test_a_control_total_that_differs_is_shown_and_marked(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("control", "words"),
     [("sales", "is no control total"), ("colour=3", "has no control total"), ("tax_collected=1.5 XXQ", "no currency"),
-     ("period:item_amount=3", "has no control total"), ("item_amount=1.234", "decimals")],
+     ("period:item_amount=3", "has no control total"),
+     ("period:sales=1 EUR", "Leave EUR out"), ("rows=5 EUR", "Leave EUR out"),
+     ("item_amount=1.234", "decimals")],
 )  # fmt: skip
 def test_a_control_total_that_is_none_is_2(tmp_path: Path, control: str, words: str) -> None:
     """And nothing is written."""
@@ -311,6 +315,39 @@ def test_sums_of_ours_that_do_not_agree_publish_nothing(
     done = hand_off(tmp_path / "out")
     assert done.exit_code == 7
     assert not (tmp_path / "out").exists()
+
+
+def test_a_place_whose_lines_do_not_add_up_publishes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where two places are wrong by the same amount, so that the sum over all of them is right."""
+    from taxcalc.handoff import folder as module  # noqa: PLC0415 - to break it
+
+    def shifted(*arguments: Any) -> Any:  # noqa: ANN401 - as the function that it stands for
+        sums = write_lines(*arguments)
+        one, other, *_ = sums.by_quarter.values()
+        one["collected"] += 1
+        other["collected"] -= 1
+        return sums
+
+    monkeypatch.setattr(module, "write_lines", shifted)
+    done = hand_off(tmp_path / "out")
+    assert done.exit_code == 7
+    assert "collected, " in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_no_cell_hides_decimals_of_its_amount(folder: Path) -> None:
+    """Amounts of other currencies than the sheet's show those of their own."""
+    book = openpyxl.load_workbook(folder / "exposure.xlsx")
+    checked = 0
+    for page in book:
+        for cell in (cell for row in page.iter_rows() for cell in row):
+            if isinstance(cell.value, float) and cell.number_format not in ("General", "yyyy-mm-dd"):
+                decimals = len(cell.number_format.partition(";")[0].partition(".")[2])
+                assert round(cell.value, decimals) == cell.value, (page.title, cell.coordinate)
+                checked += 1
+    assert checked > 500
 
 
 def test_since_last_time_names_causes_and_figures(folder: Path, tmp_path: Path) -> None:
@@ -374,13 +411,98 @@ def test_an_earlier_period_is_compared_as_it_stands_now(folder: Path, tmp_path: 
         ]
 
 
-@pytest.mark.parametrize("text", ["no JSON", "[]", '{"title": "something else"}'])
+BARE = json.dumps({"title": TITLE, "places": [], "totals": {}, "period": {}})
+
+
+@pytest.mark.parametrize("text", ["no JSON", "[]", '{"title": "something else"}', BARE, "[" * 100_000])
 def test_an_earlier_record_that_is_none_is_5(tmp_path: Path, text: str) -> None:
-    """With the mend."""
+    """With the mend; also where a part of it is gone."""
     (tmp_path / "record.json").write_text(text, encoding="utf-8")
     done = hand_off(tmp_path / "out", "--previous", str(tmp_path / "record.json"))
     assert done.exit_code == 5
     assert "E516" in done.stderr
+
+
+@pytest.mark.parametrize("key", ["as_of", "currency", "files", "tie_out", "thresholds", "period", "program"])
+def test_an_earlier_record_with_a_part_gone_is_5(record: dict[str, Any], tmp_path: Path, key: str) -> None:
+    """Never a fault of the program."""
+    text = json.dumps({name: value for name, value in record.items() if name != key})
+    (tmp_path / "record.json").write_text(text, encoding="utf-8")
+    with pytest.raises(Refusal, match="E516"):
+        read_previous(tmp_path / "record.json")
+
+
+def test_figures_in_another_currency_are_not_subtracted(folder: Path, tmp_path: Path) -> None:
+    """Dollars less euros is no difference; the cause is named."""
+    profile = (EXAMPLES / "seller.toml").read_text(encoding="utf-8").replace('"USD"', '"EUR"', 1)
+    (tmp_path / "seller.toml").write_text(profile, encoding="utf-8")
+    words = ["handoff", *ORDERS, "--seller", str(tmp_path / "seller.toml"), *OPTIONS[2:], *AS_OF]
+    done = CliRunner().invoke(
+        main, [*words, "--out", str(tmp_path / "out"), "--previous", str(folder / "record.json")]
+    )
+    assert done.exit_code == 4, done.stderr
+    with (tmp_path / "out" / "R-changes.csv").open(encoding="utf-8", newline="") as file:
+        changes = list(csv.DictReader(file))
+    assert {row["What"] for row in changes} == {"cause"}
+    assert any("in USD, now in EUR" in row["Said in words"] for row in changes)
+
+
+def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
+    """Read a table of the folder."""
+    with (folder / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_every_row_set_aside_stands_in_the_folder(folder: Path, record: dict[str, Any]) -> None:
+    """Also where the sheet shows the first of them only."""
+    assert len(rows_of(folder, "set_aside.csv")) == record["tie_out"]["rows_set_aside"] > 0
+
+
+def test_the_period_is_whole_over_the_sheets_of_the_regimes(folder: Path, record: dict[str, Any]) -> None:
+    """United States, Union and elsewhere together are the sales of the period; elsewhere no tax is said to be none."""
+    names = ("I-us-period.csv", "J-eu-period.csv", "J4-elsewhere.csv")
+    rows = [row for name in names for row in rows_of(folder, name)]
+    gross = sum(Decimal(row["Gross sales, as charged"]) for row in rows)
+    assert gross == Decimal(record["totals"]["sales"])
+    for row in (row for name in names[:2] for row in rows_of(folder, name)):
+        titles = list(row)
+        first, last = (
+            titles.index(title) for title in ("Gross sales, as charged", "Taxable amount, without tax")
+        )
+        parts = sum((Decimal(row[title]) for title in titles[first + 1 : last + 1]), Decimal(0))
+        assert parts == Decimal(row["Gross sales, as charged"]), row["Place"]
+    assert {row["Tax there"] for row in rows_of(folder, names[2])} == {"not known"}
+
+
+def test_every_figure_says_what_it_rests_on(folder: Path) -> None:
+    """Fact, seller's statement, assumption or estimate, for every column that holds numbers; every column has its line."""
+    book = CalamineWorkbook.from_path(folder / "exposure.xlsx")
+    rests = {
+        (row["Sheet"], row["Column"]): row["What it rests on"] for row in rows_of(folder, "T-dictionary.csv")
+    }
+    for tab in TABS[:-1]:
+        rows = rows_of(folder, f"{tab}.csv")
+        assert {column for sheet, column in rests if sheet == tab} == set(rows[0]) - {"caution"}
+        cells = book.get_sheet_by_name(tab).to_python(skip_empty_area=False)
+        at = next(number for number, row in enumerate(cells) if row[0] == next(iter(rows[0])))
+        numbers = {
+            str(title)
+            for row in cells[at + 1 :]
+            for title, cell in zip(cells[at], row, strict=True)
+            if isinstance(cell, (int, float)) and title
+        }
+        assert all(rests[tab, title] for title in numbers), tab
+    assert rests["B-summary", "Collected"].startswith("fact")
+    assert rests["B-summary", "Should collect"].startswith("estimate")
+    assert rests["C-since-duty", "Paid over (seller's statement)"].startswith("seller's statement")
+    assert rests["E-limits", "May reach"] == "assumption"
+
+
+def test_evidence_names_reasons_as_the_lines_do(folder: Path) -> None:
+    """So that the orders can be found."""
+    named = {row["Reason"] for row in rows_of(folder, "P2-evidence.csv")}
+    assert named
+    assert named <= {row["reason"] for row in lines(folder)}
 
 
 def test_a_folder_of_ours_is_replaced_and_any_other_is_not(tmp_path: Path) -> None:

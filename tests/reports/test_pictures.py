@@ -208,7 +208,7 @@ def test_the_steps_of_an_order_lead_to_what_is_left(included: bool) -> None:  # 
         "currency": "EUR", "tax_included": included, "tax": spread("3.99", "3.99", "3.99"),
         "customer_pays": spread("25.00", "25.00", "25.00"), "fulfiller_goods": "20.00", "fulfiller_shipping": "4.00",
         "fulfiller_tax": spread("0.00", "1.00", "4.00"), "left": spread("-6.99", "-3.99", "-2.99"),
-        "left_percent": spread("-28.0", "-16.0", "-12.0"),
+        "left_percent": spread("-28.0", "-16.0", "-12.0"), "tax_known": True, "fulfiller_tax_known": True,
     }  # fmt: skip
     answer = {
         "compared": [{"place": "FR", "name": "France", "now": now, "once_bound": None, "caution": CAUTION}]
@@ -217,3 +217,20 @@ def test_the_steps_of_an_order_lead_to_what_is_left(included: bool) -> None:  # 
     ((_, steps),) = picture.data[0]
     assert steps[0].amount - sum(step.amount for step in steps[1:-1]) == steps[-1].amount
     assert "-€3.99" in "".join(parsed(svg(picture)).itertext())
+
+
+def test_a_tax_that_is_not_known_is_no_step() -> None:
+    """Where no rules are held there is no bar of nothing, and what is left is said to be before it."""
+    now = {
+        "currency": "EUR", "tax_included": False, "tax": spread("0.00", "0.00", "0.00"), "tax_known": False,
+        "customer_pays": spread("25.00", "25.00", "25.00"), "fulfiller_goods": "10.00", "fulfiller_shipping": "4.00",
+        "fulfiller_tax": spread("0.00", "0.00", "0.00"), "fulfiller_tax_known": False,
+        "left": spread("11.00", "11.00", "11.00"), "left_percent": spread("44.0", "44.0", "44.0"),
+    }  # fmt: skip
+    row = {"place": "JP", "name": "Japan", "now": now, "once_bound": None, "caution": CAUTION}
+    picture = waterfall({"compared": [row]})
+    ((_, steps),) = picture.data[0]
+    assert [step.words for step in steps[1:]] == [
+        "Fulfiller: goods", "Fulfiller: shipping", "Left for you, before any tax there",
+    ]  # fmt: skip
+    assert "before any tax there" in picture.finding

@@ -91,22 +91,26 @@ def _left(title: str, one: Answer) -> str:
     """Say what is left of the order."""
     share = one["left_percent"]["expected"]
     part = f", {percent(share)} of the price" if share is not None else ""
-    return f"{title} {money(one['left']['expected'], one['currency'])} is left{part}."
+    return f"{title} {money(one['left']['expected'], one['currency'])} is left{_before(one)}{part}."
 
 
 def _steps(one: Answer) -> list[Step]:
-    """Give the bars from the left to the right."""
-    off = (
-        ("Tax", one["tax"]["expected"]),
-        ("Fulfiller: goods", one["fulfiller_goods"]),
-        ("Fulfiller: shipping", one["fulfiller_shipping"]),
-        ("Fulfiller: tax", one["fulfiller_tax"]["expected"]),
-    )
+    """Give the bars from the left to the right; a tax that is not known has none."""
+    off = [("Fulfiller: goods", one["fulfiller_goods"]), ("Fulfiller: shipping", one["fulfiller_shipping"])]
+    if one["tax_known"]:
+        off.insert(0, ("Tax", one["tax"]["expected"]))
+    if one["fulfiller_tax_known"]:
+        off.append(("Fulfiller: tax", one["fulfiller_tax"]["expected"]))
     return [
         Step("Customer pays", Decimal(one["customer_pays"]["expected"]), total=True),
         *(Step(words, Decimal(amount), total=False) for words, amount in off),
-        Step("Left for you", Decimal(one["left"]["expected"]), total=True),
+        Step("Left for you" + _before(one), Decimal(one["left"]["expected"]), total=True),
     ]
+
+
+def _before(one: Answer) -> str:
+    """Say that a tax is still to come off."""
+    return "" if one["tax_known"] else ", before any tax there"
 
 
 def _table(steps: list[tuple[str, list[Step]]], currency: str, caution: str) -> FigureTable:

@@ -1,4 +1,4 @@
-"""The period in the United States, state by state, as a return would ask for it; and what each sale without tax is."""
+"""The period by regime: place by place as a return would ask for it, one-stop-shop figures, and why sales bear no tax."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from taxcalc.handoff.sheet import Head, Row, Sheet
 from taxcalc.reasons import REASONS
 
 if TYPE_CHECKING:
+    from collections.abc import Container
+
     from taxcalc.handoff.gathered import Gathered
 
 Record = dict[str, Any]
@@ -54,67 +56,44 @@ def eu_period(record: Record, gathered: Gathered) -> Sheet:
     )
 
 
+TAX: Final = {
+    "taxable": "Taxable amount, without tax",
+    "state_tax": "Tax: state part",
+    "local_tax": "Tax: local part",
+    "to_collect_low": "Should collect, low",
+    "to_collect": "Should collect",
+    "to_collect_high": "Should collect, high",
+    "collected": "Collected",
+    "shortfall": "Difference",
+}
+"""Columns of sums over lines, by their names there."""
+OTHER: Final = "Other sales without tax (see the reasons)"
+
+
 def _period(
     record: Record, gathered: Gathered, regime: str, named: tuple[str, str, str], columns: dict[str, str]
 ) -> Sheet:
     """Build the sheet of a regime from the lines of the period."""
-    by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
-    for one in gathered.by_reason:
-        if one["regime"] != regime:
-            continue
-        sums, sales = by_place[one["place"]], Decimal(one["sales"])
-        sums["gross"] += sales
-        sums["lines"] += one["lines"]
-        if one["duty"] in columns:
-            sums[one["duty"]] += sales
-        for name in (
-            "taxable",
-            "state_tax",
-            "local_tax",
-            "to_collect_low",
-            "to_collect",
-            "to_collect_high",
-            "collected",
-            "shortfall",
-        ):
-            sums[name] += Decimal(one[name])
-        if one["duty"] == "collect":
-            sums["inside"] += sales - Decimal(one["taxable"])
-    names = (
-        "gross",
-        *columns,
-        "inside",
-        "taxable",
-        "state_tax",
-        "local_tax",
-        "to_collect_low",
-        "to_collect",
-        "to_collect_high",
-        "collected",
-        "shortfall",
-    )
+    by_place = _by_place(gathered, regime, columns)
     titles = {
         "gross": "Gross sales, as charged",
         **columns,
+        "other": OTHER,
         "inside": "On duty: not taxed, or tax inside the price",
-        "taxable": "Taxable amount, without tax",
-        "state_tax": "Tax: state part" if regime == "us" else "VAT",
-        "local_tax": "Tax: local part" if regime == "us" else "Local part",
-        "to_collect_low": "Should collect, low",
-        "to_collect": "Should collect",
-        "to_collect_high": "Should collect, high",
-        "collected": "Collected",
-        "shortfall": "Difference",
+        **TAX,
     }
-    shown = [name for name in names if regime == "us" or name != "local_tax"]
-    totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in shown}
+    if regime != "us":
+        titles["state_tax"] = "VAT"
+        del titles["local_tax"]
+    totals = {name: sum((sums[name] for sums in by_place.values()), Decimal(0)) for name in titles}
+    totals |= _of_record(record, regime)
     heads = (
         Head("Place"),
         Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
-        *(Head(titles[name], "money", totals[name], f"{regime}_{name}") for name in shown),
+        *(Head(title, "money", totals[name], f"{regime}_{name}") for name, title in titles.items()),
     )
     rows: list[Row] = [
-        (place, int(sums["lines"]), *(sums[name] for name in shown))
+        (place, int(sums["lines"]), *(sums[name] for name in titles))
         for place, sums in sorted(by_place.items())
     ]
     about = (
@@ -125,6 +104,68 @@ def _period(
     )
     code, name, title = named
     return Sheet(code, name, title, about, heads, tuple(rows), record["caution"], record["currency"])
+
+
+def _by_place(
+    gathered: Gathered, regime: str, columns: Container[str]
+) -> dict[str, defaultdict[str, Decimal]]:
+    """Add the lines of a regime up by place: sales by what they are (each in one column), and the sums of tax."""
+    by_place: dict[str, defaultdict[str, Decimal]] = {}
+    for one in gathered.by_reason:
+        if one["regime"] != regime:
+            continue
+        sums, sales = by_place.setdefault(one["place"], defaultdict(Decimal)), Decimal(one["sales"])
+        sums["gross"] += sales
+        sums["lines"] += one["lines"]
+        if one["duty"] == "collect":
+            sums["inside"] += sales - Decimal(one["taxable"])
+        else:
+            sums[one["duty"] if one["duty"] in columns else "other"] += sales
+        for name in TAX:
+            sums[name] += Decimal(one[name])
+    return by_place
+
+
+def _of_record(record: Record, regime: str) -> dict[str, Decimal]:
+    """Give the totals that the review itself has of a regime, so that the sums of lines are held against them."""
+    rows = [row for row in record["places"] if row["regime"] == regime]
+    return {
+        "gross": sum((Decimal(row["sales"]) for row in rows), Decimal(0)),
+        "to_collect": sum((Decimal(row["to_collect"]["expected"]) for row in rows), Decimal(0)),
+        "collected": sum((Decimal(row["collected"]) for row in rows), Decimal(0)),
+    }
+
+
+def elsewhere_period(record: Record, gathered: Gathered) -> Sheet:
+    """One row a place without rules of its own here: what was sold there and collected, and no tax, because it is not known."""
+    by_place: dict[str, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    for one in gathered.by_reason:
+        if one["regime"] == "elsewhere":
+            sums = by_place[one["place"]]
+            for name in ("lines", "sales", "collected", "fulfiller_tax_charged"):
+                sums[name] += Decimal(one[name])
+    totals = _of_record(record, "elsewhere")
+    charged = sum((sums["fulfiller_tax_charged"] for sums in by_place.values()), Decimal(0))
+    heads = (
+        Head("Place"),
+        Head("Lines", "count", int(sum(sums["lines"] for sums in by_place.values()))),
+        Head("Gross sales, as charged", "money", totals["gross"], "elsewhere_gross"),
+        Head("Collected", "money", totals["collected"], "elsewhere_collected"),
+        Head("Fulfiller charged", "money", charged),
+        Head("Tax there"),
+    )
+    rows: list[Row] = [
+        (
+            *(place, int(sums["lines"]), sums["sales"], sums["collected"]),
+            *(sums["fulfiller_tax_charged"], "not known"),
+        )
+        for place, sums in sorted(by_place.items())
+    ]
+    about = (
+        "No rules are held for these places: what should be collected there is not known and in no figure of this folder.",
+    )
+    title = "Elsewhere: the period by place"
+    return Sheet("J4", "elsewhere", title, about, heads, tuple(rows), record["caution"], record["currency"])
 
 
 def reasons(record: Record, gathered: Gathered) -> Sheet:
@@ -179,10 +220,10 @@ def one_stop_shop(record: Record) -> Sheet:
         Head("Supply type"),
         Head("VAT rate type"),
         Head("VAT rate", "percent"),
-        Head("Taxable amount", "percent"),
-        Head("VAT amount", "percent"),
-        Head("VAT amount, low", "percent"),
-        Head("VAT amount, high", "percent"),
+        Head("Taxable amount", "row_money"),
+        Head("VAT amount", "row_money"),
+        Head("VAT amount, low", "row_money"),
+        Head("VAT amount, high", "row_money"),
         Head("Currency"),
         Head("Registered"),
     )
