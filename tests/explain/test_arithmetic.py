@@ -117,7 +117,14 @@ def one_order(draw: st.DrawFn) -> list[dict[str, str]]:
                 "shipping_amount": "0.00",
             }
             none = dict.fromkeys(("tax_collected", "fulfiller_item_cost", "fulfiller_shipping_cost"), "0.00")
-            refunds.append({**line, **more, **none, "line_id": draw(st.sampled_from([line["line_id"], "9"]))})
+            refunds.append(
+                {
+                    **line,
+                    **more,
+                    **none,
+                    "line_id": draw(st.sampled_from([line["line_id"], f"9{line['line_id']}"])),
+                }
+            )
     alone = draw(st.booleans()) and refunds
     return refunds if alone else [*lines, *refunds]
 
