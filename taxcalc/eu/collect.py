@@ -42,15 +42,18 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     """Answer per case.
 
     Ranges: a business buyer's number (a false one makes the buyer a consumer), a sale under the limit whose transport may
-    belong to the fulfiller's sale, which would then be taxed on arrival, and a small-business exemption that may hold.
+    belong to the fulfiller's sale, which would then be taxed on arrival (no exemption of the home state reaches it there),
+    and a small-business exemption that may hold.
     """
     small = Exempt(cases, placed, facts)
     duty, reason = _duty(cases, placed, small, facts)
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
     rate = ppm(rows, facts)
     charged = duty == DUTY["collect"]
-    maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
+    local_if_first = small.holds & (other >= 0) & ~small.used_on_arrival(facts)
+    high_rate = np.where(local_if_first, ppm(other, facts), high_rate)
+    maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS) | local_if_first
     sure = charged & ~small.open_end
     evidence = Evidence(
         (
