@@ -30,11 +30,12 @@ IMPORTED = "eu_imported_for_sale"
 HOW = {
     "eu_domestic_elsewhere": "are made and delivered here",
     "eu_business_at_dispatch": "are sent from here to businesses without a number of another member state",
+    "eu_buyer_may_account": "are sold inside this state to businesses with a number of it",
     IMPORTED: "are imported before your sale and delivered here",
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
 
-SENT_FROM_HERE = ("eu_domestic_elsewhere", "eu_business_at_dispatch")
+SENT_FROM_HERE = ("eu_domestic_elsewhere", "eu_business_at_dispatch", "eu_buyer_may_account")
 """Reasons of the few places where the fulfiller makes goods: what was sold there is said with them."""
 
 

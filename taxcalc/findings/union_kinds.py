@@ -44,6 +44,15 @@ UNION_KINDS: dict[str, tuple[int, str]] = {
             "the period that this is about.{doubt}"
         ),
     ),
+    "buyer_may_account": (
+        2,
+        (
+            "{law}: on your sales inside this state to businesses with a VAT number of it the buyer may have to account for the "
+            "VAT instead of you (reverse charge), because you are not established here. Expected is that you charge it; the low "
+            "end is without. What the state asks of the buyer is for a professional; the amount is the VAT of these sales in "
+            "the period.{doubt}"
+        ),
+    ),
     "vat_charged_on_exempt_sale": (
         2,
         (
