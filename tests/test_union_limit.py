@@ -55,8 +55,8 @@ def test_goods_sent_from_another_state_are_outside_the_limit_and_do_not_count(
         net_sale("from Poland", "FR", "5000.00", "2026-05-05", sent_from="PL"),
     )
     found = findings(profile, *rows)["outside_union_limit:EU"]
-    assert "Poland (EUR 5000.00)" in found["text"]
-    assert "EUR 10000.00 from the first euro" in found["text"]
+    assert "Poland (EUR 5,000.00)" in found["text"]
+    assert "EUR 10,000.00 from the first euro" in found["text"]
     assert ("cautious reading" in found["text"]) is cautious
     assert found["amount"] == "1000.00"
     thresholds = assess(orders(rows), profile).thresholds.set_index("place")
@@ -69,7 +69,7 @@ def test_a_registration_below_the_limit_without_the_choice_is_a_contradiction() 
     chosen = [{"name": "eu_tax_at_destination", "from": date(2026, 1, 1)}]
     small, large = (net_sale("A", "FR", amount, "2026-05-04") for amount in ("100.00", "10000.01"))
     assert (
-        "EUR 10000.00" in findings(union_seller("DE", registration=shop), small)["contradiction:EU"]["text"]
+        "EUR 10,000.00" in findings(union_seller("DE", registration=shop), small)["contradiction:EU"]["text"]
     )
     for profile, sale in (
         (union_seller("DE", registration=shop, election=chosen), small),

@@ -43,7 +43,8 @@ KINDS: dict[str, tuple[int, str]] = {
     "collected_without_duty": (
         1,
         (
-            "Tax was collected here without a known duty. As a rule it has to be paid over or given back; ask a professional."
+            "Tax was collected here without a known duty. As a rule it has to be paid over or given back; ask a "
+            "professional.{border}"
         ),
     ),
     "remittance_not_evidenced": (

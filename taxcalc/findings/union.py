@@ -14,7 +14,7 @@ from taxcalc.eu.election import ELECTION, bound_until
 from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
 from taxcalc.facts import DISTANCE_SALES, EURO, OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.money import write_amount
+from taxcalc.money import write_money
 from taxcalc.reasons import AFTER_TRANSPORT, BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 
 if TYPE_CHECKING:
@@ -166,7 +166,7 @@ def _at_the_door(assessment: Assessment) -> list[Finding]:
     if not asked:
         return []
     due = sum(sums.vat + sums.duty + sums.fees for sums in asked)
-    gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": f"{EURO} {write_amount(due, EURO)}"}
+    gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": write_money(due, EURO)}
     return [Finding("at_the_door", UNION, None, gaps)]
 
 
@@ -184,7 +184,7 @@ def _priced_without_vat(assessment: Assessment) -> list[Finding]:
     if not parts:
         return []
     gaps = {
-        name: f"{currency} {write_amount(sum(getattr(part, name) for part in parts), currency)}"
+        name: write_money(sum(getattr(part, name) for part in parts), currency)
         for name in ("sales", "top", "out")
     }
     return [Finding("priced_without_vat", UNION, None, gaps)]
@@ -194,10 +194,10 @@ def _limit(assessment: Assessment) -> str:
     """Write the limit for cross-border sales in its own currency."""
     facts = assessment.run.facts
     amount = int(facts.tables["eu/thresholds"]["amount"][facts.union_limit_row])
-    return f"{facts.union_currency} {write_amount(amount, facts.union_currency)}"
+    return write_money(amount, facts.union_currency)
 
 
 def _money(assessment: Assessment, cases: npt.NDArray[np.bool_]) -> str:
     """Write the sales of some cases in the period."""
     sales = int(assessment.sums.by_case["sales"][cases].sum())
-    return f"{assessment.currency} {write_amount(sales, assessment.currency)}"
+    return write_money(sales, assessment.currency)
