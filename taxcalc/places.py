@@ -129,7 +129,7 @@ def understood() -> Understood:
 def spellings(code: str) -> tuple[str, ...]:
     """Give the name and all other spellings of a place, upper-cased."""
     row = _rows()[index(code)]
-    every = (row["name"], *row.get("understood", "").split("|"))
+    every = (row["name"], row["name"].partition(OWN_CODE)[0], *row.get("understood", "").split("|"))
     return tuple(spelling.strip().upper() for spelling in every if spelling.strip())
 
 
