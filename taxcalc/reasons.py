@@ -80,7 +80,7 @@ REASONS: dict[str, str] = {
     "eu_ioss": "low-value import under your import scheme (IOSS)",
     "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
     "eu_import_over_150": "consignment above the import scheme's limit: VAT and customs duty are asked at the border",
-    "eu_imported_for_sale": "imported before your sale: your sale is local there",
+    "eu_imported_for_sale": "imported before your sale: taxed where it arrives, as a local sale if it is imported there",
     "eu_home": "sold inside your home state",
     "eu_established": "sold inside a member state where you are established",
     "eu_business_at_home": "sold to a business with a number of the state of dispatch only: taxed there, no exemption",

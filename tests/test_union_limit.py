@@ -140,3 +140,20 @@ def test_sales_at_home_to_businesses_and_abroad_do_not_count() -> None:
     ]
     found = assess(orders(rows), union_seller("DE")).thresholds.set_index("place")
     assert found.loc["EU", "value"] == 10_000
+
+
+@pytest.mark.source("ie-vatca-2010")
+def test_goods_that_are_imported_before_the_sale_leave_the_one_stop_shop_open() -> None:
+    """VATCA 2010 s. 30(b), art. 33(b): imported in another member state, it is a distance sale, which the Union scheme serves.
+
+    Sales of goods that are made and delivered in one member state have no such way out.
+    """
+    words = "unless the goods are imported in another member state"
+    imported = union_seller("DE", fulfiller=[fulfiller(ship_from=["US-IN"], importer="seller")])
+    made = union_seller("DE", fulfiller=[fulfiller(ship_from=["FR"])])
+    texts = [
+        findings(profile, net_sale("A", "FR", "100.00", "2026-05-04"))["local_registration:FR"]["text"]
+        for profile in (imported, made)
+    ]
+    assert [words in text for text in texts] == [True, False]
+    assert all("the one-stop shop does not cover it" in text for text in texts)

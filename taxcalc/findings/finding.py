@@ -96,8 +96,8 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "Goods {how}, and you are not established here{sum}. This usually needs a local VAT registration from the first "
-            "sale, however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
-            "amount is the VAT on these sales in the period."
+            "sale, however small: the limit for cross-border sales does not help, and {shop}. The amount "
+            "is the VAT on these sales in the period."
         ),
     ),
     "one_stop_shop": (

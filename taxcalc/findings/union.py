@@ -35,6 +35,11 @@ HOW = {
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
 
+NO_SHOP = "the one-stop shop does not cover it"
+SHOP_IF_IMPORTED_ELSEWHERE = (
+    ", unless the goods are imported in another member state than that of arrival, "
+    "which your profile does not say"
+)
 SENT_FROM_HERE = ("eu_domestic_elsewhere", "eu_business_at_dispatch", "eu_buyer_may_account")
 """Reasons of the few places where the fulfiller makes goods: what was sold there is said with them."""
 
@@ -70,7 +75,9 @@ def _on_the_spot(assessment: Assessment) -> list[Finding]:
     for code in np.unique(terms.placed.place[cases]).tolist():
         at = cases & (terms.placed.place == code)
         reasons = [reason for reason in HOW if (terms.collect.reason[at] == reason).any()]
-        gaps = {"how": ", or ".join(HOW[reason] for reason in reasons), "sum": ""}
+        gaps = {"how": ", or ".join(HOW[reason] for reason in reasons), "sum": "", "shop": NO_SHOP}
+        if IMPORTED in reasons:
+            gaps["shop"] = NO_SHOP + SHOP_IF_IMPORTED_ELSEWHERE
         if set(reasons) <= set(SENT_FROM_HERE):
             gaps["sum"] = f" ({_money(assessment, at)} of sales in the period)"
         found.append(
