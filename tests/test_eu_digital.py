@@ -48,3 +48,27 @@ def test_a_digital_supply_where_the_seller_has_a_second_establishment_is_domesti
         "eu_distance_sale",
     ]
     assert lines.loc[["DE", "AT", "FR"], "to_collect"].tolist() == [1900, 2000, 2000]
+
+
+def test_a_digital_supply_through_a_marketplace_may_be_the_marketplaces() -> None:
+    """From memory (Implementing Regulation 282/2011 art. 9a): presumed, unless the terms name the seller as the supplier."""
+    profile = union_seller("DE", registration=registered("DE"))
+    through = {"product_class": "digital", "channel": "marketplace", "day": "2026-05-04"}
+    sales = [
+        net_sale("consumer", "FR", "100.00", **through),
+        net_sale("at home", "DE", "100.00", **through),
+        net_sale("business", "DE", "100.00", **through, buyer_tax_number="DE136695976"),
+        net_sale("own shop", "FR", "100.00", **{**through, "channel": "own"}),
+        net_sale("goods", "FR", "100.00", **{**through, "product_class": "other"}),
+    ]
+    found = assess(orders(sales), profile, as_of=date(2026, 7, 20), period="2026-Q2")
+    ends = answers(found)[["to_collect_low", "to_collect"]]
+    assert {name: tuple(row) for name, row in zip(ends.index, ends.to_numpy().tolist(), strict=True)} == {
+        "consumer": (0, 1900),
+        "at home": (0, 1900),
+        "business": (1900, 1900),
+        "own shop": (1900, 1900),
+        "goods": (1900, 1900),
+    }
+    (only,) = [one for one in found.record()["findings"] if one["kind"] == "digital_by_marketplace"]
+    assert only["amount"] == "38.00"

@@ -13,7 +13,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Buyer
-from taxcalc.eu.law import law
+from taxcalc.eu.law import law, presumed_of_marketplace
 from taxcalc.eu.place import (
     DIGITAL,
     NORTHERN_IRELAND,
@@ -62,7 +62,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     local_if_first = small.holds & (other >= 0) & ~small.used_on_arrival(facts)
     high_rate = np.where(local_if_first, ppm(other, facts), high_rate)
     maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS) | local_if_first
-    sure = charged & ~small.open_end & (reason != BY_BUYER)
+    sure = charged & ~small.open_end & (reason != BY_BUYER) & ~presumed_of_marketplace(cases, placed)
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),

@@ -11,6 +11,7 @@ from taxcalc.at_the_door import ASKED
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.eu.election import ELECTION, bound_until
+from taxcalc.eu.law import presumed_of_marketplace
 from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
 from taxcalc.facts import DISTANCE_SALES, EURO, OPEN
 from taxcalc.findings.finding import Finding
@@ -55,6 +56,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         *_outside_the_limit(assessment),
         *_contradiction(assessment),
         *_still_bound(assessment),
+        *_digital_by_marketplace(assessment),
         *_at_the_door(assessment),
         *_imported_by_seller(assessment),
         *_priced_without_vat(assessment),
@@ -165,6 +167,14 @@ def _still_bound(assessment: Assessment) -> list[Finding]:
                 gaps = {"until": election.until_day.isoformat(), "last": to_day(last).isoformat()}
                 found.append(Finding("choice_binds", UNION, None, gaps))
     return found
+
+
+def _digital_by_marketplace(assessment: Assessment) -> list[Finding]:
+    """Find digital supplies through marketplaces whose VAT may be the marketplace's."""
+    run, by_case = assessment.run, assessment.sums.by_case
+    presumed = presumed_of_marketplace(run.terms.cases, run.terms.placed) & (run.terms.regime == places.EU)
+    stake = int(by_case["to_collect"][presumed].sum())
+    return [Finding("digital_by_marketplace", UNION, stake)] if stake else []
 
 
 def _at_the_door(assessment: Assessment) -> list[Finding]:

@@ -53,6 +53,15 @@ UNION_KINDS: dict[str, tuple[int, str]] = {
             "the period.{doubt}"
         ),
     ),
+    "digital_by_marketplace": (
+        2,
+        (
+            "Digital goods sold to consumers through a marketplace: the marketplace is presumed to sell them itself and to owe "
+            "the VAT, unless its terms and invoices name you as the supplier (Implementing Regulation 282/2011 art. 9a, from "
+            "memory). Expected is that the VAT is yours; the low end is without. Look at the marketplace's terms; the amount is "
+            "the VAT of these sales in the period."
+        ),
+    ),
     "vat_charged_on_exempt_sale": (
         2,
         (
