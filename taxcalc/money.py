@@ -7,6 +7,7 @@ uses a binary float.
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -82,6 +83,11 @@ def write_amount(minor: int, currency: str) -> str:
     exponent = _exponent(currency)
     sign, digits = ("-" if minor < 0 else ""), str(abs(minor)).rjust(exponent + 1, "0")
     return f"{sign}{digits[:-exponent]}.{digits[-exponent:]}" if exponent else f"{sign}{digits}"
+
+
+def write_money(minor: int, currency: str) -> str:
+    """Write minor units for a sentence, with the currency and groups of three digits: 123456, "EUR" → "EUR 1,234.56"."""
+    return f"{currency} {Decimal(write_amount(minor, currency)):,}"
 
 
 def require_room(*values: Ints) -> None:

@@ -25,6 +25,8 @@ US, EU, ELSEWHERE, NONE = 0, 1, 2, 3
 """Whose rules apply: values of `regimes()`."""
 
 _REGIMES = {"us": US, "eu": EU, "elsewhere": ELSEWHERE, "none": NONE}
+OWN_CODE = " (own code"
+"""How the file marks names whose codes are no published ones."""
 _UNKNOWN = 0
 _SHORT = 3
 _CANARY_ISLANDS = "IC"  # reserved in ISO 3166-1 at the request of customs administrations
@@ -68,8 +70,11 @@ def code(number: int) -> str:
 
 
 def name(code: str) -> str:
-    """Give the English name of a place code; raises `KeyError` for a code that is not in the file."""
-    return _rows()[index(code)]["name"]
+    """Give the English name of a place code; raises `KeyError` for a code that is not in the file.
+
+    Without the mark of codes that are no published ones, which is for readers of the table.
+    """
+    return _rows()[index(code)]["name"].partition(OWN_CODE)[0]
 
 
 @lru_cache(maxsize=1)
@@ -124,7 +129,7 @@ def understood() -> Understood:
 def spellings(code: str) -> tuple[str, ...]:
     """Give the name and all other spellings of a place, upper-cased."""
     row = _rows()[index(code)]
-    every = (row["name"], *row.get("understood", "").split("|"))
+    every = (row["name"], row["name"].partition(OWN_CODE)[0], *row.get("understood", "").split("|"))
     return tuple(spelling.strip().upper() for spelling in every if spelling.strip())
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ import numpy as np
 from taxcalc import terms
 from taxcalc.arrow import grouped
 from taxcalc.columns import Entry
-from taxcalc.eu.consignment import over_import_limit
+from taxcalc.eu.consignment import chargeable_at_payment, over_import_limit
 from taxcalc.holiday_days import HolidayDays
 from taxcalc.orders import Refunds, codes_of, match_refunds, usable
 from taxcalc.regime import Placed
@@ -107,6 +107,7 @@ class Preparation:
         settled = self.defaults.settle(lines)
         refunds = match_refunds(lines, order)
         over = over_import_limit(lines, settled, order, self.facts)
+        lines, settled = self._by_payment(lines, settled, over)
         situations, situation = grouped(self._situation_keys(lines, settled, over))
         ready = Prepared(
             lines,
@@ -137,6 +138,17 @@ class Preparation:
         """Set lines aside; buckets take turns, because they share one list and one tie-out."""
         with self._one_at_a_time:
             self.intake.set_aside.put_aside(lines, mask, reason, column)
+
+    def _by_payment(
+        self, lines: Lines, settled: Settled, over: npt.NDArray[np.bool_]
+    ) -> tuple[Lines, Settled]:
+        """Put the tax point of sales under the import scheme on the day of payment, whatever day they were dispatched on."""
+        paid = chargeable_at_payment(lines, settled, over, self.facts)
+        if not paid.any():
+            return lines, settled
+        day = np.where(paid, lines["day"], lines["tax_day"])
+        ruled = np.where(paid, lines["day"], settled.rule_day)
+        return lines.with_column("tax_day", day), replace(settled, rule_day=ruled)
 
     def _situation_keys(self, lines: Lines, settled: Settled, over: npt.NDArray[np.bool_]) -> Ints:
         """Pack each line's situation into a number, without the duty."""

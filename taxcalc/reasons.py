@@ -80,13 +80,15 @@ REASONS: dict[str, str] = {
     "eu_ioss": "low-value import under your import scheme (IOSS)",
     "eu_import_without_ioss": "low-value import without the import scheme: VAT is asked at the border",
     "eu_import_over_150": "consignment above the import scheme's limit: VAT and customs duty are asked at the border",
-    "eu_imported_for_sale": "imported before your sale: your sale is local there",
+    "eu_imported_for_sale": "imported before your sale: taxed where it arrives, as a local sale if it is imported there",
     "eu_home": "sold inside your home state",
     "eu_established": "sold inside a member state where you are established",
     "eu_business_at_home": "sold to a business with a number of the state of dispatch only: taxed there, no exemption",
     "eu_business_at_dispatch": "sold to a business with a number of the state of dispatch only: taxed there, where you are not "
     "established: local registration",
     "eu_domestic_elsewhere": "made and delivered in a member state where you are not established: local registration",
+    "eu_buyer_may_account": "sold inside this state, where you are not established, to a business with a number of it: taxed; "
+    "low is the reverse charge, under which the buyer accounts for the VAT",
     "eu_local_after_transport": "the transport is the fulfiller's, so your sale is local on arrival: registration there, no OSS",
     "eu_under_limit": "cross-border consumer sales below the Union-wide limit: taxed like sales at home",
     "eu_over_limit": "the Union-wide limit was passed, or you chose to be taxed on arrival",
@@ -120,6 +122,7 @@ FROM_FIRST_SALE = (
     "eu_business_at_home",
     "eu_business_at_dispatch",
     "eu_domestic_elsewhere",
+    "eu_buyer_may_account",
     "eu_local_after_transport",
     "eu_imported_for_sale",
     "eu_distance_sale",
@@ -137,6 +140,7 @@ AFTER_TRANSPORT = "eu_local_after_transport"
 
 LOCAL_REGISTRATION = (
     "eu_domestic_elsewhere",
+    "eu_buyer_may_account",
     "eu_business_at_dispatch",
     AFTER_TRANSPORT,
     "eu_imported_for_sale",

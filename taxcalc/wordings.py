@@ -51,6 +51,10 @@ def general_assumptions(assessment: Assessment) -> list[str]:
         "Sales are shown as charged, less refunds; where a price contains tax, the tax is inside.",
         f"Tax is rounded once per {run.seller.rounding}, half a minor unit away from zero.",
     ]
+    if any(registration.scheme == "ioss" for registration in run.seller.registrations):
+        found.append(
+            "Sales under the import one-stop shop are of the day of payment: that of the order, whatever the dispatch day."
+        )
     if run.facts.tables.own:
         folder = run.facts.tables.own_folder
         found.append(

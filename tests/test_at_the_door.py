@@ -162,3 +162,26 @@ def test_parcels_of_different_orders_do_not_touch_each_other(cents: list[int]) -
         vat,
         sum(duties),
     ]
+
+
+def test_tax_charged_on_a_parcel_that_the_border_taxes_is_collected_without_a_duty_and_may_be_asked_for_twice() -> (
+    None
+):
+    """From memory (Directive 2006/112/EC art. 203): shown VAT is owed; nothing spares the customer that of the import.
+
+    An export from Poland to the Canary Islands meets no border of the Union: the sentence is not for it.
+    """
+    shown = {"tax_collected": "10.00", "ordered_on": "2026-07-06"}
+    rows = [
+        {**parcel("DE", "50.00"), **shown},
+        {**parcel("ES 35001", "50.00", "B"), **shown, "sent_from": "PL"},
+    ]
+    record = assess(orders(rows), seller(), as_of=AS_OF, period="2026-Q3").record()
+    texts = {
+        one["place"]: one["text"] for one in record["findings"] if one["kind"] == "collected_without_duty"
+    }
+    assert {place: "import VAT on delivery" in text for place, text in texts.items()} == {
+        "DE": True,
+        "ES-CN": False,
+    }
+    assert all("paid over or given back" in text for text in texts.values())

@@ -179,3 +179,14 @@ def test_fifty_thousand_addresses_are_found_quickly(finder):
     assert time.thread_time() - start < 0.6  # four times what it takes
     assert place.size == zone.size == problem.size == len(country)
     assert np.count_nonzero(place == places.index("ES-CN")) > 0
+
+
+def test_a_name_is_shown_without_the_mark_of_codes_that_are_not_published() -> None:
+    """The mark is for readers of the table; a seller reads the name of the place."""
+    assert [places.name(code) for code in ("FR-COR", "AT-699", "IT-LIV", "PT-30")] == [
+        "Corsica",
+        "Mittelberg, Kleinwalsertal",
+        "Livigno",
+        "Madeira",
+    ]
+    assert not [code for code in places.codes() if "own code" in places.name(code)]

@@ -96,14 +96,18 @@ def test_a_facilitator_is_deemed_supplier_of_low_value_imports_and_of_consumer_g
 
 
 def test_both_sides_give_the_transport_to_the_same_supply() -> None:
-    """Where the transport is the fulfiller's, the sale to a business is local on arrival and not free as well."""
+    """Where the transport is the fulfiller's, the sale to a business is local on arrival and not exempt as well.
+
+    In France the buyer may account for it (CGI art. 283-1), so only the low end is without tax.
+    """
     profile = seller(
         fulfiller=[fulfiller(transport_supply="first", ship_from=["SK"])],
         certificate=[certificate("EU", "vat_number", "DE")],
     )
     row = net_sale("A", "FR", "100.00", sent_from="SK", buyer_tax_number="FR40303265045")
     line = asked(profile, row, currency="EUR", tax_included="no").iloc[0]
-    assert (line.duty, line.reason, line.place) == ("collect", "eu_local_after_transport", "FR")
+    assert (line.duty, line.reason, line.place) == ("collect", "eu_buyer_may_account", "FR")
+    assert (line.to_collect_low, line.to_collect, line.to_collect_high) == (0, 2000, 2000)
 
 
 def test_another_states_number_must_be_replaced_after_registration_too() -> None:

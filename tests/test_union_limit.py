@@ -55,8 +55,8 @@ def test_goods_sent_from_another_state_are_outside_the_limit_and_do_not_count(
         net_sale("from Poland", "FR", "5000.00", "2026-05-05", sent_from="PL"),
     )
     found = findings(profile, *rows)["outside_union_limit:EU"]
-    assert "Poland (EUR 5000.00)" in found["text"]
-    assert "EUR 10000.00 from the first euro" in found["text"]
+    assert "Poland (EUR 5,000.00)" in found["text"]
+    assert "EUR 10,000.00 from the first euro" in found["text"]
     assert ("cautious reading" in found["text"]) is cautious
     assert found["amount"] == "1000.00"
     thresholds = assess(orders(rows), profile).thresholds.set_index("place")
@@ -69,7 +69,7 @@ def test_a_registration_below_the_limit_without_the_choice_is_a_contradiction() 
     chosen = [{"name": "eu_tax_at_destination", "from": date(2026, 1, 1)}]
     small, large = (net_sale("A", "FR", amount, "2026-05-04") for amount in ("100.00", "10000.01"))
     assert (
-        "EUR 10000.00" in findings(union_seller("DE", registration=shop), small)["contradiction:EU"]["text"]
+        "EUR 10,000.00" in findings(union_seller("DE", registration=shop), small)["contradiction:EU"]["text"]
     )
     for profile, sale in (
         (union_seller("DE", registration=shop, election=chosen), small),
@@ -140,3 +140,20 @@ def test_sales_at_home_to_businesses_and_abroad_do_not_count() -> None:
     ]
     found = assess(orders(rows), union_seller("DE")).thresholds.set_index("place")
     assert found.loc["EU", "value"] == 10_000
+
+
+@pytest.mark.source("ie-vatca-2010")
+def test_goods_that_are_imported_before_the_sale_leave_the_one_stop_shop_open() -> None:
+    """VATCA 2010 s. 30(b), art. 33(b): imported in another member state, it is a distance sale, which the Union scheme serves.
+
+    Sales of goods that are made and delivered in one member state have no such way out.
+    """
+    words = "unless the goods are imported in another member state"
+    imported = union_seller("DE", fulfiller=[fulfiller(ship_from=["US-IN"], importer="seller")])
+    made = union_seller("DE", fulfiller=[fulfiller(ship_from=["FR"])])
+    texts = [
+        findings(profile, net_sale("A", "FR", "100.00", "2026-05-04"))["local_registration:FR"]["text"]
+        for profile in (imported, made)
+    ]
+    assert [words in text for text in texts] == [True, False]
+    assert all("the one-stop shop does not cover it" in text for text in texts)

@@ -92,10 +92,12 @@ def registered(seller: Seller, place: str, on: date, scheme: str = "standard") -
     return replace(seller, registrations=(*seller.registrations, added))
 
 
-def out_of_small_business(seller: Seller) -> Seller:
-    """The seller as if it did not use the small-business scheme."""
-    kept = tuple(one for one in seller.registrations if one.scheme != "small_business")
-    return replace(seller, registrations=kept)
+def out_of_small_business(seller: Seller, on: date) -> Seller:
+    """The seller as if it were registered for VAT in the usual way wherever it uses the small-business scheme."""
+    kept = [one for one in seller.registrations if one.scheme != "small_business"]
+    left = dict.fromkeys(one.place for one in seller.registrations if one.scheme == "small_business")
+    usual = (Registration(at, "standard", None, None, on - LONG, None) for at in left)
+    return replace(seller, registrations=(*kept, *usual))
 
 
 def taxed_at_destination(seller: Seller, on: date) -> Seller:

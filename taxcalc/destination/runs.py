@@ -28,7 +28,7 @@ NO_DUTY_YET: Final = ("below_threshold", "exempt_goods")
 ONCE_BOUND: Final[dict[str, Callable[[Seller, str, date], Seller]]] = {
     "eu_import_without_ioss": lambda seller, place, on: made_up.registered(seller, place, on, "ioss"),
     "eu_under_limit": lambda seller, _place, on: made_up.taxed_at_destination(seller, on),
-    "eu_small_business": lambda seller, _place, _on: made_up.out_of_small_business(seller),
+    "eu_small_business": lambda seller, _place, on: made_up.out_of_small_business(seller, on),
 }
 """What a seller in the Union would be, once it had to collect or chose to, by the reason for which it does not now."""
 

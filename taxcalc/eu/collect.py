@@ -1,7 +1,8 @@
 """What the seller should collect in VAT: per situation, from the first sale or once the limit is crossed.
 
 The article of each situation is a row of eu/place_of_supply, which every case carries (`taxcalc.eu.law`). A business
-buyer's number proves form only: a sale to it is expected to be free, with the full VAT as the high end.
+buyer's number proves form only: a sale to it is expected to be free, with the full VAT as the high end. A local sale to a
+business is expected to be taxed, without tax at the low end where its state may make the buyer account for it (art. 194).
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Buyer
-from taxcalc.eu.law import law
+from taxcalc.eu.law import law, presumed_of_marketplace
 from taxcalc.eu.place import (
     DIGITAL,
     NORTHERN_IRELAND,
@@ -23,6 +24,7 @@ from taxcalc.eu.place import (
     scheme_held,
 )
 from taxcalc.eu.rates import ppm, rate_rows, vat_rules
+from taxcalc.eu.reverse_charge import COLUMNS, buyer_accounts_rows
 from taxcalc.eu.small_business_cases import SMALL_IN_DOUBT, SMALL_OVER, SMALL_POSSIBLE, Exempt
 from taxcalc.regime import DUTY, CollectTerms, Evidence
 
@@ -37,21 +39,30 @@ CURRENCY = "EUR"
 BUSINESS_IMPORTS = "eu_import_by_business"
 """Reason where the import scheme would hold if the buyer were a consumer (art. 14(4)(2): sales to consumers only)."""
 
+BY_BUYER = "eu_buyer_may_account"
+"""Reason of a local sale to a business of a state that may make the buyer account for VAT of sellers from elsewhere."""
+
+LOCAL = (Situation.DOMESTIC, Situation.IMPORTED_FOR_SALE, Situation.LOCAL_AFTER_TRANSPORT)
+
 
 def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
     """Answer per case.
 
     Ranges: a business buyer's number (a false one makes the buyer a consumer), a sale under the limit whose transport may
-    belong to the fulfiller's sale, which would then be taxed on arrival, and a small-business exemption that may hold.
+    belong to the fulfiller's sale, which would then be taxed on arrival (no exemption of the home state reaches it there),
+    and a small-business exemption that may hold.
     """
     small = Exempt(cases, placed, facts)
-    duty, reason = _duty(cases, placed, small, facts)
+    reverse = _reverse_charge(cases, placed, facts)
+    duty, reason = _duty(cases, placed, small, reverse >= 0, facts)
     rows = rate_rows(placed.place, cases.product_class, cases.day, facts)
     rate = ppm(rows, facts)
     charged = duty == DUTY["collect"]
-    maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS)
     low_rate, high_rate, other = _range(cases, placed, rate, facts)
-    sure = charged & ~small.open_end
+    local_if_first = small.holds & (other >= 0) & ~small.used_on_arrival(facts)
+    high_rate = np.where(local_if_first, ppm(other, facts), high_rate)
+    maybe = (duty == DUTY["buyer_accounts"]) | (reason == BUSINESS_IMPORTS) | local_if_first
+    sure = charged & ~small.open_end & (reason != BY_BUYER) & ~presumed_of_marketplace(cases, placed)
     evidence = Evidence(
         (
             (facts.tables["eu/rates"], np.where(charged | maybe, rows, np.int32(-1)), ("percent",)),
@@ -59,6 +70,7 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
             _limit_row(cases, placed, facts),
             *law(cases, placed, facts),
             *small.rows(duty, reason, facts),
+            (facts.tables["eu/reverse_charge"], np.where(reason == BY_BUYER, reverse, np.int32(-1)), COLUMNS),
         )
     )
     return CollectTerms(
@@ -70,6 +82,13 @@ def collect(cases: Cases, placed: Placed, facts: Facts) -> CollectTerms:
         CURRENCY,
         evidence,
     )
+
+
+def _reverse_charge(cases: Cases, placed: Placed, facts: Facts) -> npt.NDArray[np.int32]:
+    """Find the row under which the buyer may account for a local sale of goods (art. 194), -1 where none does."""
+    rows = buyer_accounts_rows(cases, member_state(placed.place, facts), facts)
+    local = np.isin(placed.situation, LOCAL) & (cases.product_class != DIGITAL)
+    return np.where(local, rows, np.int32(-1)).astype(np.int32)
 
 
 def _range(
@@ -111,6 +130,7 @@ def _duty(
     cases: Cases,
     placed: Placed,
     small: Exempt,
+    by_buyer: npt.NDArray[np.bool_],
     facts: Facts,
 ) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.object_]]:
     """Choose the first answer that fits each case, and its reason."""
@@ -147,6 +167,7 @@ def _duty(
         (by_scheme, "collect", "eu_ioss"),
         (at == Situation.IMPORT_LOW_VALUE, "import_at_border", "eu_import_without_ioss"),
         (at == Situation.IMPORT_HIGH_VALUE, "import_at_border", "eu_import_over_150"),
+        (by_buyer, "collect", BY_BUYER),
         (at == Situation.IMPORTED_FOR_SALE, "collect", "eu_imported_for_sale"),
         (domestic & at_home, "collect", "eu_home"),
         (domestic & established, "collect", "eu_established"),

@@ -1,4 +1,4 @@
-"""The value of an import consignment: does it pass the limit of the import scheme.
+"""An import consignment: does its value pass the limit of the import scheme, and on which day is its VAT chargeable.
 
 Intrinsic value: the price of the goods without VAT, transport and insurance when these are stated apart; all lines of an
 order to one place are one consignment (Directive 2006/112/EC art. 369l and 143(1)(ca), limit in eu/thresholds). VAT is
@@ -14,7 +14,7 @@ import numpy as np
 
 from taxcalc import places
 from taxcalc.columns import Channel, Entry
-from taxcalc.eu.place import in_vat_territory, rules_of, scheme_held
+from taxcalc.eu.place import DIGITAL, in_vat_territory, rules_of, scheme_held
 from taxcalc.eu.rates import ppm, rate_rows
 from taxcalc.exchange import convert
 from taxcalc.money import PPM, round_half_away
@@ -57,6 +57,42 @@ def over_import_limit(
     row = table.lookup(days, measure=np.full(imports.size, "import_consignment", object), place=union)
     over[imports] = (row >= 0) & (total[group] > table["amount"][row])
     return over
+
+
+def chargeable_at_payment(
+    lines: Lines,
+    settled: Settled,
+    over: npt.NDArray[np.bool_],
+    facts: Facts,
+) -> npt.NDArray[np.bool_]:
+    """Tell which sales under the import scheme have a later dispatch day, though their VAT is chargeable at payment.
+
+    Rates and periods of the scheme go by the day on which the payment is accepted (Directive 2006/112/EC art. 66a, 369n;
+    eu/scheme_rules: chargeable_event of ioss), which is the day of the order.
+    """
+    found = np.zeros(lines.size, bool)
+    inside = in_vat_territory(np.arange(len(places.codes()), dtype=np.int16), facts)
+    later = (lines["tax_day"] != lines["day"]) & (lines["entry"] == Entry.SALE) & ~over
+    at = np.flatnonzero(
+        later
+        & inside[rules_of(lines["destination"], facts)]
+        & ~inside[rules_of(settled.ship_from, facts)]
+        & (lines["product_class"] != DIGITAL)
+        & (lines["buyer_number"] <= 0)
+        & (lines["channel"] == Channel.OWN)
+    )
+    if at.size:
+        days = lines["day"][at]
+        imports_first = [
+            n for n in range(len(facts.fulfillers)) if facts.fulfiller(n).importer == "fulfiller"
+        ]
+        of_scheme = scheme_held(days, facts, "EU", "ioss") & ~np.isin(settled.fulfiller[at], imports_first)
+        table = facts.tables["eu/scheme_rules"]
+        asked = {"subject": "ioss", "rule": "chargeable_event"}
+        columns = {name: np.full(at.size, word, object) for name, word in asked.items()}
+        row = table.lookup(days, place=np.full(at.size, places.index("EU"), np.int16), **columns)
+        found[at] = of_scheme & (table["answer"][row] == "payment_accepted")
+    return found
 
 
 def in_euro(amount: Ints, lines: Lines, settled: Settled, at: Index, facts: Facts) -> Ints:

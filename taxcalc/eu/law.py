@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.columns import Channel
 from taxcalc.duties import CAUSE
-from taxcalc.eu.place import Situation, member_state, rules_of
+from taxcalc.eu.place import DIGITAL, Situation, member_state, rules_of
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -45,8 +46,21 @@ def law(cases: Cases, placed: Placed, facts: Facts) -> tuple[Used, ...]:
         (within & (cases.state == 0), "what_counts"),
         (crossed, "effect_when_crossed"),
         (chosen, "option_for_destination"),
+        (presumed_of_marketplace(cases, placed), "digital_by_marketplace"),
     )
     return (_situation(cases, placed, facts), *(_rule(cases, rule, mask, facts) for mask, rule in decides))
+
+
+def presumed_of_marketplace(cases: Cases, placed: Placed) -> Flags:
+    """Tell which digital supplies to consumers a marketplace is presumed to make itself (Regulation 282/2011 art. 9a).
+
+    Unless the seller is named as the supplier and the terms say so, which is not known.
+    """
+    sold = np.isin(
+        placed.situation, (Situation.DOMESTIC, Situation.DISTANCE, Situation.DISTANCE_WITHIN_LIMIT)
+    )
+    digital = (cases.product_class == DIGITAL) & (cases.channel == Channel.MARKETPLACE)
+    return np.asarray(sold & digital & (cases.buyer_number <= 0), np.bool_)
 
 
 def _situation(cases: Cases, placed: Placed, facts: Facts) -> Used:

@@ -1,10 +1,11 @@
 """Where a sale in or into the Union is taxed: one row a situation; the article of each stands in eu/place_of_supply.
 
-Dispatch and arrival in one member state: there. Dispatch from one member state to a consumer in another: the state of
-arrival, or the seller's own state below the EUR 10 000 limit. To a business: with a number of another member state than
-that of dispatch exempt at dispatch, with a number of the very state of dispatch taxed there. A digital supply to a business
-with a number of a state where the seller is not established: the buyer's state, where the buyer accounts for it; Northern
-Ireland is inside for goods only. From outside the Union: an import, by whoever imports. To a place outside the VAT
+Dispatch and arrival in one member state: there, and so is a digital supply where the seller is established. Dispatch from
+one member state to a consumer in another: the state of arrival, or the seller's own state below the EUR 10 000 limit. To a
+business: with a number of another member state than that of dispatch exempt at dispatch, with a number of the very state of
+dispatch taxed there. A digital supply to a business with a number of a state where the seller is not established: the
+buyer's state, where the buyer accounts for it; Northern Ireland is inside for goods only. From outside the Union: an
+import, by whoever imports. To a place outside the VAT
 territory: an export, or a sale abroad where the transport is the fulfiller's. A facilitator is the deemed supplier of
 imports up to EUR 150 and of goods of sellers not established in the Union.
 """
@@ -114,6 +115,7 @@ def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: F
     business = cases.buyer_number > 0
     of_dispatch = business & (cases.buyer_number == states[1])
     service_to_business = business & ~np.isin(cases.buyer_number, facts.established_member_states)
+    service_at_home = digital & np.isin(states[0], facts.established_member_states)
     first_supply = of_fulfiller(cases, facts, "transport_supply") == "first"
     within_limit = within_limit_seller(facts, states[0])
     sent_from_home = states[1] == facts.home
@@ -124,6 +126,7 @@ def situations(cases: Cases, arrival: PlaceCodes, dispatch: PlaceCodes, facts: F
         (~arrives_inside, Situation.OUTSIDE),
         (_facilitated(cases, leaves_inside, comes_in, facts), Situation.DEEMED_SUPPLIER),
         (digital & service_to_business, Situation.SERVICE_TO_BUSINESS),
+        (service_at_home, Situation.DOMESTIC),
         (digital & within_limit, Situation.DISTANCE_WITHIN_LIMIT),
         (digital, Situation.DISTANCE),
         (same_state, Situation.DOMESTIC),

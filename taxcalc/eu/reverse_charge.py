@@ -1,9 +1,10 @@
-"""Article 194: where the seller itself may account for the VAT on a local sale of a fulfiller from elsewhere.
+"""Article 194: where a buyer may account for the VAT on a local sale of somebody from elsewhere, on both sides of the chain.
 
 Rows of `eu/reverse_charge` say which member states use the option for plain goods and what the buyer must have there. A
 row of the whole Union with `yes` (Directive (EU) 2025/516) holds also where the state has no option. That the fulfiller is
 not established where it makes the goods is the rare case: it is taken to be established there, and this rule shows only
-what would follow if it is not.
+what would follow if it is not. The seller's own local sales to businesses are the other side: there the seller is the one
+from elsewhere, and its buyer may have to account for the VAT.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ BUYER = {
     "business": ANY,
     "unknown": EITHER,
 }
-"""What the seller must be there; that a registered seller has a representative is not known and taken as possible."""
+"""What the buyer must be there; that a registered seller has a representative is not known and taken as possible."""
 
 
 def reverse_charge_rows(cases: Cases, state: npt.NDArray[np.int16], facts: Facts) -> npt.NDArray[np.int32]:
@@ -45,17 +46,45 @@ def reverse_charge_rows(cases: Cases, state: npt.NDArray[np.int16], facts: Facts
 
 def reverse_charge_row(state: int, day: int, facts: Facts) -> int:
     """Give the row that a seller meets in a state on a day, whatever the fulfiller is; -1 where there is none."""
-    table = facts.tables["eu/reverse_charge"]
-    union = table.row(day, place="EU")
-    own = table.row(day, place=state)
-    if union >= 0 and table["ordinary_goods"][union] == "yes" and table["ordinary_goods"][own] != "yes":
-        own = union
-    if own < 0 or table["ordinary_goods"][own] not in USED:
+    table, own = facts.tables["eu/reverse_charge"], _row_used(state, day, facts)
+    if own < 0:
         return -1
     established = state in facts.established_member_states
     registered = state in standard_states(day, facts)
     met = {ESTABLISHED: established, REGISTERED: registered, EITHER: established or registered, ANY: True}
     return own if met[BUYER[str(table["buyer"][own])]] else -1
+
+
+def _row_used(state: int, day: int, facts: Facts) -> int:
+    """Give the row of a state that uses the option on a day, or that of the Union where it binds all; -1 where none does."""
+    table = facts.tables["eu/reverse_charge"]
+    union = table.row(day, place="EU")
+    own = table.row(day, place=state)
+    if union >= 0 and table["ordinary_goods"][union] == "yes" and table["ordinary_goods"][own] != "yes":
+        own = union
+    return own if own >= 0 and table["ordinary_goods"][own] in USED else -1
+
+
+def buyer_accounts_rows(cases: Cases, state: npt.NDArray[np.int16], facts: Facts) -> npt.NDArray[np.int32]:
+    """Give per case the row under which a business with a number of the state would account for the seller's VAT; -1: none.
+
+    The seller must not be established there and, where the row says so, not registered there either. Whether the buyer is
+    established there, as some rows ask, is not known and taken as possible.
+    """
+    asked = (cases.buyer_number == state) & ~np.isin(state, facts.established_member_states)
+    at = np.flatnonzero(asked)
+    found = np.full(state.size, -1, np.int32)
+    if at.size:
+        distinct, back = distinct_rows((state[at], cases.day[at]))
+        found[at] = np.array([_seller_from_elsewhere(s, d, facts) for s, d in distinct], np.int32)[back]
+    return found
+
+
+def _seller_from_elsewhere(state: int, day: int, facts: Facts) -> int:
+    """Give the row under which the seller's business customers in a state account for its VAT on a day; -1: none."""
+    row = _row_used(state, day, facts)
+    unregistered_only = str(facts.tables["eu/reverse_charge"]["supplier"][row]) == "establishment_and_number"
+    return -1 if unregistered_only and state in standard_states(day, facts) else row
 
 
 def registered_elsewhere_only(

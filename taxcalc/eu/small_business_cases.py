@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
-from taxcalc.eu.place import Situation
+from taxcalc.eu.place import Situation, member_state, rules_of
 from taxcalc.eu.small_business import (
     LIMITS,
     NOT_USED,
@@ -65,6 +65,11 @@ class Exempt:
     def open_end(self) -> Flags:
         """Cases that may be exempt after all where they are taxed: no tax at the low end."""
         return self.doubted | self.possible
+
+    def used_on_arrival(self, facts: Facts) -> Flags:
+        """Cases that arrive in a member state where the scheme is used as well."""
+        arrival = member_state(rules_of(self._cases.destination, facts), facts)
+        return np.asarray(use_of(arrival, self._cases.day, facts) == USED, np.bool_)
 
     def rows(
         self, duty: npt.NDArray[np.int8], reason: npt.NDArray[np.object_], facts: Facts

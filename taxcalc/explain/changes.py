@@ -154,8 +154,8 @@ def _duties(again: Again) -> Iterator[Change]:
         says = "If you had been registered for the import scheme (IOSS)"
         yield again.run("registration", says, seller=made_up.registered(seller, "EU", again.on, "ioss"))
     if (reasons == "eu_small_business").any():
-        says = "If you had not used the small-business scheme"
-        yield again.run("registration", says, seller=made_up.out_of_small_business(seller))
+        says = "If you had been registered in the usual way, not under the small-business scheme"
+        yield again.run("registration", says, seller=made_up.out_of_small_business(seller, again.on))
 
 
 def _documents(again: Again) -> Iterator[Change]:

@@ -29,6 +29,7 @@ from taxcalc.findings.representation import representatives
 from taxcalc.findings.small_business import small_business
 from taxcalc.findings.union import union
 from taxcalc.findings.union_chain import (
+    buyers_account,
     local_after_transport,
     not_coming_back,
     number_worth,
@@ -56,6 +57,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     local_after_transport,
     representatives,
     reverse_charges,
+    buyers_account,
     number_worth,
     not_coming_back,
     fulfiller_side,

@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 UNCONFIRMED = BASES.index("unconfirmed")
 GENERAL = ("economic_nexus", "distance_sales")
 """Kinds of thresholds with the words used here; those of the small-business scheme have words of their own."""
+AT_THE_BORDER = (
+    " Parcels came here from outside the Union, whose customers may be asked for import VAT on delivery, whatever you "
+    "charged them."
+)
 
 
 def past_duty(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -90,21 +94,19 @@ def _gaps(row: ThresholdRow) -> dict[str, str]:
 
 def shortfalls(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
     """Find the three shortfalls, one by one."""
-    found = []
+    found: list[Finding] = []
+    terms, lines = assessment.run.terms, assessment.sums.by_case["lines"]
+    imported = set(terms.placed.place[(terms.duty == DUTY["import_at_border"]) & (lines > 0)].tolist())
     for code in sums.codes:
         name, period = places.code(code), sums.period(code)
-        found += [
-            Finding(kind, name, amount)
-            for kind, amount in (
-                ("not_collected", period["shortfall"]),
-                ("collected_without_duty", period["collected_without_duty"]),
-            )
-            if amount > 0
-        ]
-    gaps = not_evidenced(assessment, sums)
+        lacking, without = period["shortfall"], period["collected_without_duty"]
+        found += [Finding("not_collected", name, lacking)] if lacking > 0 else []
+        gaps = {"border": AT_THE_BORDER if code in imported else ""}
+        found += [Finding("collected_without_duty", name, without, gaps)] if without > 0 else []
+    not_paid = not_evidenced(assessment, sums)
     return [
         *found,
-        *(Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in gaps.items()),
+        *(Finding("remittance_not_evidenced", places.code(code), gap) for code, gap in not_paid.items()),
     ]
 
 

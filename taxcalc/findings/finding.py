@@ -43,7 +43,8 @@ KINDS: dict[str, tuple[int, str]] = {
     "collected_without_duty": (
         1,
         (
-            "Tax was collected here without a known duty. As a rule it has to be paid over or given back; ask a professional."
+            "Tax was collected here without a known duty. As a rule it has to be paid over or given back; ask a "
+            "professional.{border}"
         ),
     ),
     "remittance_not_evidenced": (
@@ -95,8 +96,8 @@ KINDS: dict[str, tuple[int, str]] = {
         2,
         (
             "Goods {how}, and you are not established here{sum}. This usually needs a local VAT registration from the first "
-            "sale, however small: the limit for cross-border sales does not help, and the one-stop shop does not cover it. The "
-            "amount is the VAT on these sales in the period."
+            "sale, however small: the limit for cross-border sales does not help, and {shop}. The amount "
+            "is the VAT on these sales in the period."
         ),
     ),
     "one_stop_shop": (

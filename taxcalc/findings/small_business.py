@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +13,7 @@ from taxcalc.eu.small_business_cases import Exempt
 from taxcalc.eu.small_business_rules import CEILING, LIMIT, UNION
 from taxcalc.findings.finding import Finding
 from taxcalc.findings.small_business_words import EFFECT, UNION_EFFECT, UNKNOWN_EFFECT, WHY_REFUSED
-from taxcalc.money import write_amount
+from taxcalc.money import write_money
 from taxcalc.regime import DUTY
 from taxcalc.tables.schema import NO_VALUE
 
@@ -74,7 +73,7 @@ def _gaps(row: ThresholdRow) -> dict[str, str]:
     effect = UNION_EFFECT if row.kind == UNION else EFFECT.get(row.effect, UNKNOWN_EFFECT)
     since = row.duty_from
     return {
-        "limit": _money(row.limit, row.currency),
+        "limit": write_money(row.limit, row.currency),
         "where": " in every member state but your own" if row.kind == UNION else "",
         "share": f"{row.share_tenths // 10}",
         "effect": effect,
@@ -82,11 +81,6 @@ def _gaps(row: ThresholdRow) -> dict[str, str]:
         "since": "then" if since is None else str(day(since)),
         "before": "then" if since is None else str(day(since - 1)),
     }
-
-
-def _money(minor: int, currency: str) -> str:
-    """Write an amount as EUR 25,000.00."""
-    return f"{currency} {Decimal(write_amount(minor, currency)):,}"
 
 
 def _beside_shops(facts: Facts) -> list[Finding]:
@@ -110,7 +104,7 @@ def _silent_profile(assessment: Assessment) -> list[Finding]:
     table = facts.tables[RULES]
     if row < 0 or table["amount"][row] == NO_VALUE:
         return []
-    gaps = {"limit": _money(int(table["amount"][row]), str(table["currency"][row]))}
+    gaps = {"limit": write_money(int(table["amount"][row]), str(table["currency"][row]))}
     terms = assessment.run.terms
     taxed = (terms.duty == DUTY["collect"]) & (terms.regime == places.EU)
     possible = taxed & Exempt(terms.cases, terms.placed, facts).possible

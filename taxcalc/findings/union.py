@@ -11,10 +11,11 @@ from taxcalc.at_the_door import ASKED
 from taxcalc.days import day as to_day
 from taxcalc.days import number
 from taxcalc.eu.election import ELECTION, bound_until
+from taxcalc.eu.law import presumed_of_marketplace
 from taxcalc.eu.place import DIGITAL, Situation, member_state, of_fulfiller, rules_of
 from taxcalc.facts import DISTANCE_SALES, EURO, OPEN
 from taxcalc.findings.finding import Finding
-from taxcalc.money import write_amount
+from taxcalc.money import write_money
 from taxcalc.reasons import AFTER_TRANSPORT, BY_ONE_STOP_SHOP, LOCAL_REGISTRATION
 
 if TYPE_CHECKING:
@@ -30,11 +31,17 @@ IMPORTED = "eu_imported_for_sale"
 HOW = {
     "eu_domestic_elsewhere": "are made and delivered here",
     "eu_business_at_dispatch": "are sent from here to businesses without a number of another member state",
+    "eu_buyer_may_account": "are sold inside this state to businesses with a number of it",
     IMPORTED: "are imported before your sale and delivered here",
 }
 """What happens in a place that asks for a registration on the spot, by reason."""
 
-SENT_FROM_HERE = ("eu_domestic_elsewhere", "eu_business_at_dispatch")
+NO_SHOP = "the one-stop shop does not cover it"
+SHOP_IF_IMPORTED_ELSEWHERE = (
+    ", unless the goods are imported in another member state than that of arrival, "
+    "which your profile does not say"
+)
+SENT_FROM_HERE = ("eu_domestic_elsewhere", "eu_business_at_dispatch", "eu_buyer_may_account")
 """Reasons of the few places where the fulfiller makes goods: what was sold there is said with them."""
 
 
@@ -49,6 +56,7 @@ def union(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         *_outside_the_limit(assessment),
         *_contradiction(assessment),
         *_still_bound(assessment),
+        *_digital_by_marketplace(assessment),
         *_at_the_door(assessment),
         *_imported_by_seller(assessment),
         *_priced_without_vat(assessment),
@@ -69,7 +77,9 @@ def _on_the_spot(assessment: Assessment) -> list[Finding]:
     for code in np.unique(terms.placed.place[cases]).tolist():
         at = cases & (terms.placed.place == code)
         reasons = [reason for reason in HOW if (terms.collect.reason[at] == reason).any()]
-        gaps = {"how": ", or ".join(HOW[reason] for reason in reasons), "sum": ""}
+        gaps = {"how": ", or ".join(HOW[reason] for reason in reasons), "sum": "", "shop": NO_SHOP}
+        if IMPORTED in reasons:
+            gaps["shop"] = NO_SHOP + SHOP_IF_IMPORTED_ELSEWHERE
         if set(reasons) <= set(SENT_FROM_HERE):
             gaps["sum"] = f" ({_money(assessment, at)} of sales in the period)"
         found.append(
@@ -159,13 +169,21 @@ def _still_bound(assessment: Assessment) -> list[Finding]:
     return found
 
 
+def _digital_by_marketplace(assessment: Assessment) -> list[Finding]:
+    """Find digital supplies through marketplaces whose VAT may be the marketplace's."""
+    run, by_case = assessment.run, assessment.sums.by_case
+    presumed = presumed_of_marketplace(run.terms.cases, run.terms.placed) & (run.terms.regime == places.EU)
+    stake = int(by_case["to_collect"][presumed].sum())
+    return [Finding("digital_by_marketplace", UNION, stake)] if stake else []
+
+
 def _at_the_door(assessment: Assessment) -> list[Finding]:
     """Find parcels from outside the Union whose customers may be asked for tax and duty on delivery."""
     asked = [sums for (_, group), sums in assessment.run.at_the_door.sums.items() if group == ASKED]
     if not asked:
         return []
     due = sum(sums.vat + sums.duty + sums.fees for sums in asked)
-    gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": f"{EURO} {write_amount(due, EURO)}"}
+    gaps = {"parcels": str(sum(sums.parcels for sums in asked)), "sum": write_money(due, EURO)}
     return [Finding("at_the_door", UNION, None, gaps)]
 
 
@@ -183,7 +201,7 @@ def _priced_without_vat(assessment: Assessment) -> list[Finding]:
     if not parts:
         return []
     gaps = {
-        name: f"{currency} {write_amount(sum(getattr(part, name) for part in parts), currency)}"
+        name: write_money(sum(getattr(part, name) for part in parts), currency)
         for name in ("sales", "top", "out")
     }
     return [Finding("priced_without_vat", UNION, None, gaps)]
@@ -193,10 +211,10 @@ def _limit(assessment: Assessment) -> str:
     """Write the limit for cross-border sales in its own currency."""
     facts = assessment.run.facts
     amount = int(facts.tables["eu/thresholds"]["amount"][facts.union_limit_row])
-    return f"{facts.union_currency} {write_amount(amount, facts.union_currency)}"
+    return write_money(amount, facts.union_currency)
 
 
 def _money(assessment: Assessment, cases: npt.NDArray[np.bool_]) -> str:
     """Write the sales of some cases in the period."""
     sales = int(assessment.sums.by_case["sales"][cases].sum())
-    return f"{assessment.currency} {write_amount(sales, assessment.currency)}"
+    return write_money(sales, assessment.currency)

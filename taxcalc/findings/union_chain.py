@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import places
+from taxcalc.eu.collect import BY_BUYER
 from taxcalc.eu.fulfiller import BY_REVERSE_CHARGE
 from taxcalc.eu.numbers import dispatch_number_given
 from taxcalc.eu.place import Situation, of_fulfiller
-from taxcalc.eu.reverse_charge import COLUMNS, reverse_charge_row
+from taxcalc.eu.reverse_charge import COLUMNS, buyer_accounts_rows, reverse_charge_row
 from taxcalc.facts import OPEN
 from taxcalc.findings.finding import Finding
 from taxcalc.purchases.split import splits
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
+    from taxcalc.facts import Facts
     from taxcalc.place_sums import PlaceSums
 
     Flags = npt.NDArray[np.bool_]
@@ -135,14 +137,36 @@ def reverse_charges(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         stake = int(by_case["fulfiller_tax_high"][local & (terms.billed_in == code)].sum())
         if row < 0 or stake <= 0:
             continue
-        doubtful = BASES[int(table.basis(np.array([row]), *COLUMNS)[0])] == "unconfirmed"
-        gaps = {
-            "law": str(table["law"][row]) or "Directive 2006/112/EC art. 194",
-            "lacks": LACKS.get(str(table["supplier"][row]), "meet the conditions of this state's rule"),
-            "doubt": FROM_MEMORY if doubtful or table["ordinary_goods"][row] == "unclear" else "",
-        }
+        lacks = LACKS.get(str(table["supplier"][row]), "meet the conditions of this state's rule")
+        gaps = {"lacks": lacks, **_law_of(row, facts)}
         row_ids = str(table.row_ids(np.array([row]))[0])
         found.append(Finding("reverse_charge", places.code(code), stake, gaps, row_ids))
+    return found
+
+
+def _law_of(row: int, facts: Facts) -> dict[str, str]:
+    """Name the law of a row of `eu/reverse_charge`, and say where it rests on memory."""
+    table = facts.tables["eu/reverse_charge"]
+    doubtful = BASES[int(table.basis(np.array([row]), *COLUMNS)[0])] == "unconfirmed"
+    return {
+        "law": str(table["law"][row]) or "Directive 2006/112/EC art. 194",
+        "doubt": FROM_MEMORY if doubtful or table["ordinary_goods"][row] == "unclear" else "",
+    }
+
+
+def buyers_account(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find own local sales to businesses whose VAT the buyer may have to account for (art. 194)."""
+    _ = sums
+    run, by_case = assessment.run, assessment.sums.by_case
+    terms, facts, found = run.terms, run.facts, []
+    cases = (terms.collect.reason == BY_BUYER) & (by_case["lines"] > 0)
+    for code in np.unique(terms.placed.place[cases]).tolist():
+        at = np.flatnonzero(cases & (terms.placed.place == code))
+        rows = buyer_accounts_rows(terms.cases.take(at), np.full(at.size, code, np.int16), facts)
+        row = int(rows.max())
+        row_ids = str(facts.tables["eu/reverse_charge"].row_ids(np.array([row]))[0])
+        stake = int(by_case["to_collect"][at].sum())
+        found.append(Finding("buyer_may_account", places.code(code), stake, _law_of(row, facts), row_ids))
     return found
 
 

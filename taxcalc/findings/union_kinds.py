@@ -44,6 +44,24 @@ UNION_KINDS: dict[str, tuple[int, str]] = {
             "the period that this is about.{doubt}"
         ),
     ),
+    "buyer_may_account": (
+        2,
+        (
+            "{law}: on your sales inside this state to businesses with a VAT number of it the buyer may have to account for the "
+            "VAT instead of you (reverse charge), because you are not established here. Expected is that you charge it; the low "
+            "end is without. What the state asks of the buyer is for a professional; the amount is the VAT of these sales in "
+            "the period.{doubt}"
+        ),
+    ),
+    "digital_by_marketplace": (
+        2,
+        (
+            "Digital goods sold to consumers through a marketplace: the marketplace is presumed to sell them itself and to owe "
+            "the VAT, unless its terms and invoices name you as the supplier (Implementing Regulation 282/2011 art. 9a, from "
+            "memory). Expected is that the VAT is yours; the low end is without. Look at the marketplace's terms; the amount is "
+            "the VAT of these sales in the period."
+        ),
+    ),
     "vat_charged_on_exempt_sale": (
         2,
         (

@@ -97,6 +97,8 @@ KINDS: Final = {
     "exempt_sales_from_here": "exempt sales without a number of the state",
     "fiscal_representative": "a fiscal representative",
     "import_intermediary": "an intermediary for imports",
+    "buyer_may_account": "local sales for which the buyer may account",
+    "digital_by_marketplace": "digital goods through a marketplace",
     "reverse_charge": "reverse charge, if the fulfiller is from elsewhere",
     "vat_charged_on_exempt_sale": "VAT charged on an exempt sale",
     "vat_number_worth": "a VAT number worth giving",

@@ -47,6 +47,7 @@ EU_SCHEMES: tuple[Schema, ...] = (
                 choices=(
                     "test_years",
                     "what_counts",
+                    "digital_by_marketplace",
                     "established_in_one_state_only",
                     "sent_from_home_only",
                     "effect_when_crossed",
@@ -93,6 +94,7 @@ EU_SCHEMES: tuple[Schema, ...] = (
                     "read_differently",
                     "current_and_previous_calendar_year",
                     "distance_sales_and_digital_services_of_all_states",
+                    "marketplace_presumed_supplier",
                     "destination_from_the_crossing_sale",
                     "destination_from_first_sale",
                     "goods_and_services_together",

@@ -131,3 +131,22 @@ def test_a_duty_that_is_over_makes_no_new_one(tmp_path: Path) -> None:
     found = register("US-GA", seller(), history=(file,), monthly=2, item="20.00")
     assert found["answer"] == "later"
     assert found["forecast"]["duty_from"] is None
+
+
+@pytest.mark.parametrize(
+    ("place", "reason", "ends"),
+    [
+        pytest.param("IE", "eu_home", ["18.70"] * 3, id="at home"),
+        pytest.param("FR", "eu_under_limit", ["16.67", "18.70", "18.70"], id="abroad, the transport open"),
+    ],
+)
+def test_once_an_exempt_seller_has_to_collect_it_is_registered_at_home(
+    place: str, reason: str, ends: list[str]
+) -> None:
+    """Ireland 23 % and France 20 % inside 100.00: no exemption is left to hope for, and none is missing in the profile."""
+    exempt = union_seller("IE", registration=registered("IE", scheme="small_business"))
+    (compared,) = checked(place, exempt, currency="EUR")["compared"]
+    once = compared["once_bound"]
+    assert compared["now"]["duty"] == "exempt_small_business"
+    assert once["reason"] == reason
+    assert [once["tax"][end] for end in ("low", "expected", "high")] == ends

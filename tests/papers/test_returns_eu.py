@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from shop import fulfiller, net_sale, orders, registered, seller, union_seller
+from shop import asked, fulfiller, net_sale, orders, registered, seller, union_seller
 
 from taxcalc import assess
 
@@ -38,6 +38,33 @@ def test_days_on_which_returns_are_due() -> None:
         "2026-08": "2026-09-30",
         "2026-09": "2026-10-31",
     }
+
+
+@pytest.mark.source("eu-com-explanatory-notes-2027")
+def test_an_import_under_the_scheme_is_of_the_day_of_its_payment() -> None:
+    """Art. 369n in the Commission's notes: chargeable when the payment is accepted, not when the parcel is sent.
+
+    Estonia went from 22 to 24 % on 2025-07-01 (press of June 2025).
+    """
+    late = net_sale("A", "FR", "100.00", "2026-08-31", supplied_on="2026-09-02", sent_from="US-IN")
+    above = net_sale("B", "FR", "150.01", "2026-08-31", supplied_on="2026-09-02", sent_from="US-IN")
+    monthly = returns(seller(registration=IOSS), "2026-Q3", late, above)
+    assert {
+        period: [row["taxable_amount"] for row in each["supplies"]] for period, each in monthly.items()
+    } == {
+        "2026-07": [],
+        "2026-08": ["100.00"],
+        "2026-09": [],
+    }
+    estonian = {"ordered_on": "2025-06-30", "supplied_on": "2025-07-02", "sent_from": "US-IN"}
+    sold = {"late": {}, "by the fulfiller": {"fulfiller": "importer"}, "inside": {"sent_from": "PL"}}
+    profile = seller(
+        registration=IOSS, fulfiller=[fulfiller(), fulfiller(id="importer", importer="fulfiller")]
+    )
+    found = asked(
+        profile, *(net_sale(name, "EE", "100.00", **{**estonian, **more}) for name, more in sold.items())
+    )
+    assert found["to_collect"].to_dict() == {"late": 2200, "by the fulfiller": 2400, "inside": 2400}
 
 
 @pytest.mark.source("se-skv-oss")
