@@ -30,6 +30,7 @@ from taxcalc.purchases.samples import use_tax_on_samples
 from taxcalc.purchases.shown import documents
 from taxcalc.reasons import REASONS
 from taxcalc.remitted import paid_since_duty, shown_as_paid
+from taxcalc.rests_on import rests_on
 from taxcalc.retail_base import retail_base
 from taxcalc.rows_named import sources_named
 from taxcalc.running_totals import running_totals
@@ -67,6 +68,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     own = {places.code(code): own_rows_of_place(assessment, code) for code in sums.codes}
     late = late_parts(assessment, sums, own)
     papers, raised = documents(assessment), findings(assessment, sums)
+    rests = rests_on(assessment)
     return {
         "title": TITLE,
         "caution": CAUTION,
@@ -115,7 +117,11 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "delivery_fees": delivery_fees(assessment),
         "local_rates": local_rates_used(assessment),
         "weak_rows": weak_rows(assessment),
-        "sources": _sources(assessment, sources_of(late) | sources_named([papers, raised], tables)),
+        "rests_on": rests,
+        "sources": _sources(
+            assessment,
+            sources_of(late).union(sources_named([papers, raised], tables), *rests["rows"].values()),
+        ),
     }
 
 
@@ -300,11 +306,6 @@ def _totals(assessment: Assessment, sums: PlaceSums) -> dict[str, Any]:
 def _sources(assessment: Assessment, found: set[str]) -> list[dict[str, str]]:
     """List the published sources of all rows used, those found already among them, by id."""
     tables = assessment.run.facts.tables
-    terms = assessment.run.terms
-    for side in (terms.collect, terms.fulfiller):
-        for _, evidence in side.proofs:
-            for table, rows, _ in evidence.used:
-                found.update(table.sources(np.unique(rows)))
     for name, rows in rows_used(assessment).items():
         found.update(tables[name].sources(rows))
     for seller in assessment.run.fees.sellers:

@@ -91,6 +91,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "union_prices_record",
             "running_totals",
             "us_assumptions",
+            "rests_on",
             "usual_order",
             "weak_rows",
         ),

@@ -64,6 +64,27 @@ def test_no_section_table_or_picture_is_without_its_caution(example: str) -> Non
     assert len(list(read(example).all("svg"))) == 5
 
 
+def test_a_figure_leads_to_the_rows_and_papers_behind_it(example: str) -> None:
+    """Every place with rules leads to its rows, each row names its papers, and no way on the page leads nowhere."""
+    root = read(example)
+    ids = [element.attributes["id"] for element in root.all() if "id" in element.attributes]
+    assert len(ids) == len(set(ids))
+    by_id = {element.attributes["id"]: element for element in root.all() if "id" in element.attributes}
+    ways = {one.attributes["href"][1:] for one in root.all("a") if one.attributes["href"].startswith("#")}
+    assert ways <= by_id.keys()
+    found = record()["rests_on"]
+    taxed = [row["place"] for row in record()["places"] if row["lines"] and row["regime"] in ("us", "eu")]
+    assert len(taxed) > 40
+    assert {f"rests-on-{place.lower()}" for place in taxed} <= ways
+    for place in taxed:
+        text = by_id[f"rests-on-{place.lower()}"].text
+        assert all(row in text for row in found["places"][place]), place
+    assert all(found["rows"].values())
+    papers = {one for some in found["rows"].values() for one in some}
+    assert papers <= {row["id"] for row in record()["sources"]}
+    assert {f"paper-{one}" for one in papers} <= ways
+
+
 def test_a_caution_that_is_gone_is_found(example: str) -> None:
     """The search finds what it is for, in a table, a picture and a section."""
     table = re.sub(r'(<p class="caution" id="totals-1-caution">)[^<]+', r"\1", example, count=1)

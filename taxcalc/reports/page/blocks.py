@@ -25,16 +25,19 @@ FILTERED: Final = 12
 """Rows from which on a table can be filtered."""
 SHORT: Final = 26
 """Signs of the longest line of a cell that is not broken: a day, a place with its code."""
+LEADS: Final = "link #"
+"""Style of words that lead to a place on the page."""
 _NUMBER: Final = re.compile(r"[0-9][0-9,]*(?:\.[0-9]+)?")
 _DAY: Final = re.compile(r"\b[A-Z][a-z]{2} [0-9]{1,2}, [0-9]{4}\b")
 _WORDS: Final = re.compile(r"[^a-z0-9]+")
 
 
 class Run(NamedTuple):
-    """A run of text in a cell."""
+    """A run of text in a cell; `target`: the place on the page that it leads to, or nothing."""
 
     words: str
     strong: bool
+    target: str
 
 
 class Cell(NamedTuple):
@@ -155,12 +158,18 @@ def _cell(text: Text, *, number: bool) -> Cell:
 
 
 def _runs(line: Text) -> Iterator[Run]:
-    """Give the parts of a line that are strong and those that are not."""
+    """Give the parts of a line, each in one style."""
     edges = sorted({0, len(line), *(edge for span in line.spans for edge in (span.start, span.end))})
     for begin, end in pairwise(edges):
         words = line.plain[begin:end]
-        strong = any(span.style == "bold" and span.start <= begin < span.end for span in line.spans)
-        yield Run(words.lstrip() if begin == 0 else words, strong)
+        styles = [str(span.style) for span in line.spans if span.start <= begin < span.end]
+        target = next((style.removeprefix(LEADS) for style in styles if style.startswith(LEADS)), "")
+        yield Run(words.lstrip() if begin == 0 else words, "bold" in styles, target)
+
+
+def leading(words: str, target: str) -> Text:
+    """Write words that lead to a place on the page, named as in its address."""
+    return Text.assemble((words, f"{LEADS}{target}"))
 
 
 def _key(line: str, *, number: bool) -> str | None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from taxcalc.caution import require_figures
 from taxcalc.reports.layout import Column, figures, heading, paragraph, spread
+from taxcalc.reports.page.blocks import leading
 from taxcalc.reports.review_limits import (
     ORDER,
     amount,
@@ -64,7 +65,7 @@ def places(record: Record) -> Pieces:
             spread(row["shortfall"], currency),
             money(row["over_collected"], currency),
             money(row["collected_without_duty"], currency),
-            printable(row["basis"]) if row["regime"] in RULED else "",
+            _basis(row, record) if row["regime"] in RULED else "",
         ]
         for row in rows
     ]
@@ -90,7 +91,7 @@ def limits(record: Record) -> Pieces:
             amount(row, "limit"),
             _outlook(row),
             "\n".join(crossed_and_duty(row)),
-            printable(row["basis"]),
+            _basis(row, record),
         ]
         for row in rows
     ]
@@ -102,6 +103,18 @@ def limits(record: Record) -> Pieces:
     if not rows:
         return [*heading("Limits (thresholds)"), paragraph("No limit applies to these sales.")]
     return [*heading("Limits (thresholds)"), paragraph(words), *figures(columns, cells, rows[0]["caution"])]
+
+
+def _basis(row: dict[str, Any], record: Record) -> Cell:
+    """Write how a figure is founded, and lead to the rows that it rests on."""
+    words = printable(row["basis"])
+    known = row["place"] in (record.get("rests_on") or {}).get("places", {})
+    return leading(words, anchor(row["place"])) if known else words
+
+
+def anchor(code: str) -> str:
+    """Name the place on the page where the rows behind a place stand."""
+    return f"rests-on-{code.lower()}"
 
 
 def _outlook(row: dict[str, Any]) -> str:

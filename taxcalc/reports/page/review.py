@@ -29,7 +29,7 @@ BEFORE: Final = (
     *("tie_out", "totals", "findings", "pictures", "places", "limits"),
     *("since_duty", "look_back", "interest_and_penalties", "fulfiller", "documents", "one_stop_shop"),
 )
-AFTER: Final = ("set_aside", "weak_rows", "notes", "sources")
+AFTER: Final = ("set_aside", "weak_rows", "notes", "rests_on", "sources")
 """Names of sections in their order on the page; those of the review and those of the page."""
 FOLDED: Final = ("weak_rows", "sources")
 OTHERWISE: Final = {"places": parts.places, "limits": parts.limits, "weak_rows": parts.weak_rows}
@@ -72,6 +72,8 @@ def _sections(name: str, record: Record, set_aside: Figures, drawn: list[Picture
         yield pictured(((each, svg(each)) for each in drawn), "Pictures", caution)
     elif name == "set_aside":
         yield from sections(parts.set_aside(set_aside), caution)
+    elif name == "rests_on":
+        yield _rests_on(record)
     elif name == "sources":
         yield _sources(record)
     elif name in OTHERWISE:
@@ -79,6 +81,34 @@ def _sections(name: str, record: Record, set_aside: Figures, drawn: list[Picture
     else:
         (section,) = (section for section, _short in SECTIONS if section.__name__ == name)
         yield from sections(section(record, WIDEST), caution)
+
+
+def _rests_on(record: Record) -> Section:
+    """List the table rows behind each place, and lead from each to its papers."""
+    title, found = "What the figures rest on", record.get("rests_on") or {"places": {}, "rows": {}}
+    papers = {row["id"] for row in record.get("sources") or []}
+    names = {row["place"]: f"{printable(row['name'])} ({row['place']})" for row in record["places"]}
+    rows = [
+        {
+            "anchor": parts.anchor(code),
+            "name": names.get(code, code),
+            "rows": [
+                {
+                    "words": printable(row),
+                    "papers": [{"id": printable(one), "known": one in papers} for one in found["rows"][row]],
+                }
+                for row in behind
+            ],
+        }
+        for code, behind in found["places"].items()
+    ]
+    words = (
+        "The rows of the tables behind the taxes and limits of each place, over the whole history, and the papers behind "
+        "each row. taxcalc tables show gives any of them as of any day; taxcalc explain says which of them made the figures "
+        "of one order, or with --place of which orders a place's figures are the sum."
+    )
+    blocks = [Block("paragraph", [words]), Block("basis", {"rows": rows, "caution": record["caution"]})]
+    return Section(named(title), title, blocks, fold=True)
 
 
 def _sources(record: Record) -> Section:
