@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -92,10 +92,11 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
 
     shop = _shop(asked)
     codes = _codes(asked["place"], shop, every=asked["every"])
-    if len(codes) > 1:
-        _only_comparing(asked)
-    elif asked["certificate"]:
-        _of_that_place(asked["certificate"], codes[0])
+    if len(codes) > 1 and asked["monthly_orders"]:
+        message = "--monthly-orders is only answered for one place. Name one, or leave it out."
+        raise click.UsageError(message)
+    if asked["certificate"]:
+        _of_such_a_place(asked["certificate"], codes)
     found = check(_question(asked, shop), codes, shop).data
     if len(codes) > 1:
         found["compared"].sort(key=_ORDERS[asked["sort"]])
@@ -110,35 +111,22 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
     return DONE
 
 
-OF_ONE: Final = (
-    *("monthly_orders", "registered", "certificate", "price", "free_shipping"),
-    *("tax_included", "keep_margin"),
-)
-"""What is answered for one place only."""
-
-
-def _only_comparing(asked: dict[str, Any]) -> None:
-    """Refuse what a comparison of several places does not answer, rather than pass over it."""
-    given = [f"--{name}".replace("_", "-") for name in OF_ONE if asked[name] not in (None, False)]
-    if given:
-        message = f"{', '.join(given)}: only answered for one place. Name one, or leave it out."
-        raise click.UsageError(message)
-
-
-def _of_that_place(form: str, code: str) -> None:
-    """Refuse a document that is none in the place, rather than show that it changes nothing."""
+def _of_such_a_place(form: str, codes: list[str]) -> None:
+    """Refuse a document that is none in any of the places, rather than show that it changes nothing."""
     from taxcalc import places  # noqa: PLC0415 - heavy
 
     wanted = places.EU if form == "vat_number" else places.US
-    if int(places.regimes()[places.index(code)]) != wanted:
+    if not any(int(places.regimes()[places.index(code)]) == wanted for code in codes):
         where = "the European Union" if wanted == places.EU else "the United States"
-        message = f"--certificate {form} is a document for {where}, not for {places.name(code)}."
+        named = places.name(codes[0]) if len(codes) == 1 else "any of these places"
+        message = f"--certificate {form} is a document for {where}, not for {named}."
         raise click.UsageError(message)
 
 
 def _left(row: dict[str, Any]) -> tuple[bool, Decimal, str]:
-    """Put what leaves most first, and what is left before a tax that is not known last."""
-    return not row["now"]["tax_known"], -Decimal(row["now"]["left"]["expected"]), row["place"]
+    """Put what leaves most first, with what might be different, and what is left before a tax that is not known last."""
+    one = row["what_if"]["after"] if row["what_if"] else row["now"]
+    return not one["tax_known"], -Decimal(one["left"]["expected"]), row["place"]
 
 
 _ORDERS = {

@@ -15,9 +15,8 @@ from taxcalc.destination.duty_there import ANSWERS, answer, forecast, kind, trig
 from taxcalc.destination.effect import effect
 from taxcalc.destination.find import has_rules
 from taxcalc.destination.made_up import Line, numbered
-from taxcalc.destination.margin import price_to_keep
-from taxcalc.destination.question import TypicalOrder, written
-from taxcalc.destination.runs import what_if
+from taxcalc.destination.question import written
+from taxcalc.destination.supposed import keep_margin, what_if
 from taxcalc.destination.told import OUTSIDE, checklist, notes
 from taxcalc.destination.weak import weak_rows
 
@@ -48,7 +47,11 @@ def check(question: Question, codes: list[str], shop: Shop) -> Checked:
     bound = shop.once_bound(now, question.on)
     standing = shop.assess([], question.on) if shop.history else None
     data = _head(question, shop)
-    data["compared"] = [_compared(one, later) for one, later in zip(now, bound, strict=True)]
+    supposed, priced = what_if(question, shop, now), keep_margin(question, shop, now)
+    data["compared"] = [
+        {**_compared(one, later), "what_if": other, "keep_margin": price, "caution": CAUTION}
+        for one, later, other, price in zip(now, bound, supposed, priced, strict=True)
+    ]
     if len(codes) == 1:
         data["place"] = _place(question, shop, codes[0], now, bound, standing)
     return Checked({**data, "outside": list(OUTSIDE), "caution": CAUTION})
@@ -91,7 +94,6 @@ def _compared(now: Waterfall, bound: Waterfall | None) -> dict[str, Any]:
         "effort": EFFORT[found],
         "now": now.shown(),
         "once_bound": bound.shown() if bound else None,
-        "caution": CAUTION,
     }
 
 
@@ -133,8 +135,6 @@ def _place(
         "effect": effect(shop, first, question.on, question.monthly_orders)
         if question.monthly_orders and shop.history
         else None,
-        "what_if": _what_if(question, shop, code, first),
-        "keep_margin": _keep_margin(question, shop, code),
         "caution": CAUTION,
     }
     return data
@@ -145,38 +145,3 @@ def _already(standing: Assessment | None, code: str) -> list[dict[str, Any]]:
     if standing is None:
         return []
     return [each for each in standing.record()["findings"] if each["place"] == code and each["kind"] in PAST]
-
-
-def _what_if(question: Question, shop: Shop, code: str, before: Waterfall) -> dict[str, Any] | None:
-    """Give the order before and after what might be different, None where nothing was asked."""
-    change = question.what_if
-    if not change:
-        return None
-    other = what_if(shop, [code], question.on, registered=change.registered, certificate=change.certificate)
-    line = replace(before.line, order=change.order(before.line.order))
-    after = other.as_it_is([line], question.on)[0]
-    return {
-        "registered": change.registered,
-        "certificate": change.certificate,
-        "free_shipping": change.free_shipping,
-        "price_changed": change.item_amount is not None,
-        "before": before.shown(),
-        "after": after.shown(),
-        "register_after": answer(after),
-        "caution": CAUTION,
-    }
-
-
-def _keep_margin(question: Question, shop: Shop, code: str) -> dict[str, Any] | None:
-    """Find the price that keeps the wanted margin, with all that might be different taken into account."""
-    if question.keep_margin is None:
-        return None
-    change = question.what_if
-    other = what_if(shop, [code], question.on, registered=change.registered, certificate=change.certificate)
-    line = Line(numbered(0), code, question.ship_from[0], change.order(question.order), question.on)
-
-    def run(orders: list[TypicalOrder]) -> list[Waterfall]:
-        lines = [replace(line, number=numbered(at), order=order) for at, order in enumerate(orders)]
-        return other.as_it_is(lines, question.on)
-
-    return price_to_keep(line.order, question.keep_margin, run)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from taxcalc import places
@@ -113,14 +113,3 @@ def _bound(seller: Seller, wanted: str, codes: list[str], on: date) -> Seller:
     for code in dict.fromkeys(codes):
         seller = made_up.registered(seller, code, on)
     return seller
-
-
-def what_if(shop: Shop, codes: list[str], on: date, *, registered: bool, certificate: str | None) -> Shop:
-    """The shop as if it were registered in places, or its fulfiller had a document."""
-    seller = shop.seller
-    for code in codes:
-        if registered:
-            seller = made_up.registered(seller, code, on)
-        if certificate:
-            seller = made_up.with_document(seller, code, certificate, on)
-    return replace(shop, seller=seller)

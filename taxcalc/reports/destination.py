@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from rich.text import Text
-
 from taxcalc.reports import destination_order, destination_place
-from taxcalc.reports.destination_order import REGISTER
-from taxcalc.reports.layout import (
-    Column,
-    Title,
-    bullets,
-    figures,
-    heading,
-    labelled,
-    paragraph,
-    spread,
-    stacked,
-)
+from taxcalc.reports.destination_compared import compared
+from taxcalc.reports.layout import Title, bullets, heading, labelled, paragraph
 from taxcalc.reports.review_at_the_door import at_the_door
-from taxcalc.reports.words import day, money, percent, place, printable, several
+from taxcalc.reports.words import day, money, place, printable, several
 
 if TYPE_CHECKING:
-    from taxcalc.reports.layout import Cell, Pieces
+    from taxcalc.reports.layout import Pieces
 
 Answer = dict[str, Any]
 TITLE: Final = "a new destination"
-SHOWN: Final = 12
 _AMOUNTS: Final = ("item_amount", "shipping_amount", "fulfiller_item_cost", "fulfiller_shipping_cost")
 
 
@@ -37,14 +23,12 @@ def pieces(answer: Answer, *, whole: bool = False) -> Pieces:
     found = _title(answer)
     one = answer.get("place")
     if one is None:
-        return [*found, *_table(answer, whole=whole), *_last(answer)]
+        return [*found, *compared(answer, whole=whole), *_last(answer)]
     return [
         *found,
         *_already(one),
         *destination_order.one_order(answer),
-        *(_table(answer, whole=True) if len(answer["compared"]) > 1 else []),
-        *destination_order.what_if(one),
-        *destination_order.keep_margin(one),
+        *(compared(answer, whole=True) if len(answer["compared"]) > 1 else _of_one(answer)),
         *destination_place.register(one),
         *destination_place.effect(one),
         *destination_place.documents(answer, one),
@@ -56,6 +40,11 @@ def pieces(answer: Answer, *, whole: bool = False) -> Pieces:
         *destination_place.section("To take to a professional", one["checklist"]),
         *_last(answer),
     ]
+
+
+def _of_one(answer: Answer) -> Pieces:
+    """Draw what might be different, and the price that keeps the margin."""
+    return [*destination_order.what_if(answer), *destination_order.keep_margin(answer)]
 
 
 def _title(answer: Answer) -> Pieces:
@@ -87,42 +76,6 @@ def _already(one: Answer) -> Pieces:
         *heading("First: what your history shows there already"),
         *bullets(words),
         paragraph(one["caution"]),
-    ]
-
-
-def _table(answer: Answer, *, whole: bool) -> Pieces:
-    """Compare places and sites, in the order in which they come."""
-    rows = answer["compared"]
-    shown = rows if whole or len(rows) <= 2 * SHOWN else [*rows[:SHOWN], *rows[-SHOWN:]]
-    columns = [
-        Column("Place"), Column("Sent from"), Column("Register"), Column("Tax", number=True),
-        Column("Fulfiller's tax", number=True), Column("Left", number=True), Column("of the price", number=True),
-    ]  # fmt: skip
-    cells = [_line(row) for row in shown]
-    left = len(rows) - len(shown)
-    below = f"{several(left, 'place')} between them are not shown; --all shows every one." if left else ""
-    words = "Today, as your profile is. Tax is what you would have to collect; on top of the price or inside it (i)."
-    return [*heading("Compared"), paragraph(words), *figures(columns, cells, rows[0]["caution"], below)]
-
-
-def _line(row: Answer) -> list[Cell]:
-    """Write one place and site."""
-    now = row["now"]
-    currency = now["currency"]
-    tax = Text.assemble(destination_order.tax(now))
-    if now["tax_included"] and Decimal(now["tax"]["high"]):
-        tax.append(" i")
-    left = spread(now["left"], currency)
-    if not now["tax_known"]:
-        left.append("\nbefore tax there")
-    return [
-        stacked(place(row)),
-        printable(row["ship_from"]),
-        REGISTER[row["register"]],
-        tax,
-        destination_order.fulfiller_tax(now),
-        left,
-        "" if now["left_percent"]["expected"] is None else percent(now["left_percent"]["expected"]),
     ]
 
 

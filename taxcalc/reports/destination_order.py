@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 Answer = dict[str, Any]
 ONE_ORDER: Final = "What happens to one order"
+WHAT_IF: Final = "What if"
+KEEP_MARGIN: Final = "The price that keeps your margin"
 REGISTER: Final = {
     "registered": "registered",
     "now": "register first",
@@ -78,11 +80,21 @@ def _percents(share: Answer) -> str:
     return expected if low == high else f"{expected}\n{low} to {high}"
 
 
-def what_if(one: Answer) -> Pieces:
+def what_if(answer: Answer) -> Pieces:
     """Draw before and after what might be different."""
-    found = one["what_if"]
+    found = answer["compared"][0]["what_if"]
     if not found:
         return []
+    words = f"{supposed(found)} Registering: {REGISTER[found['register_after']]}."
+    return [
+        *heading(WHAT_IF),
+        paragraph(words),
+        *waterfalls([("Before", found["before"]), ("After", found["after"])]),
+    ]
+
+
+def supposed(found: Answer) -> str:
+    """Say what might be different."""
     asked = [
         "registered there" if found["registered"] else "",
         f"the fulfiller has: {FORM.get(found['certificate'], found['certificate'])}"
@@ -90,22 +102,18 @@ def what_if(one: Answer) -> Pieces:
         else "",
         "another price" if found["price_changed"] else "",
         "shipping built into the price" if found["free_shipping"] else "",
+        "the price contains the tax" if found["tax_included"] else "",
     ]
-    supposed = ", ".join(filter(None, asked)) or "the price contains the tax"
-    words = f"Supposed: {supposed}. Registering: {REGISTER[found['register_after']]}."
-    return [
-        *heading("What if"),
-        paragraph(words),
-        *waterfalls([("Before", found["before"]), ("After", found["after"])]),
-    ]
+    return f"Supposed: {', '.join(filter(None, asked))}."
 
 
-def keep_margin(one: Answer) -> Pieces:
+def keep_margin(answer: Answer) -> Pieces:
     """Say the price that keeps the margin, with the order at that price."""
-    found = one["keep_margin"]
+    first = answer["compared"][0]
+    found = first["keep_margin"]
     if not found:
         return []
-    title = heading("The price that keeps your margin")
+    title = heading(KEEP_MARGIN)
     if found["price"] is None:
         return [
             *title,
@@ -113,7 +121,7 @@ def keep_margin(one: Answer) -> Pieces:
             paragraph(found["caution"]),
         ]
     price, wanted = money(found["price"], found["currency"]), percent(found["wanted_percent"])
-    when = "with what is supposed above" if one["what_if"] else "today"
+    when = "with what is supposed above" if first["what_if"] else "today"
     words = f"{price} for the goods leaves {wanted} of the price, {when}:"
     return [*title, paragraph(words), *waterfalls([("At that price", found["proof"])])]
 

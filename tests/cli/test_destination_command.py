@@ -61,6 +61,45 @@ def test_several_places_in_one_table() -> None:
     assert [row["effort"] for row in by_effort] == sorted(row["effort"] for row in by_effort)
 
 
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("--price", "22", "--free-shipping"),
+        ("--registered", "--tax-included", "--keep-margin", "35"),
+        ("--certificate", "multijurisdiction", "--keep-margin", "35"),
+        ("--keep-margin", "20.5"),
+    ],
+)
+def test_what_is_supposed_of_several_places_is_what_each_would_be_alone(asked: tuple[str, ...]) -> None:
+    """No place counts for another's limits or documents."""
+    elsewhere = ("FR", "Akrotiri", "Monaco", "Norway", "Canary Islands", "XI")
+    named = ("US-NY", "US-CA", "US-MA", *(() if "--certificate" in asked else elsewhere))
+    together = json.loads(destination(*named, *asked, "--json").stdout)["compared"]
+    alone = [json.loads(destination(place, *asked, "--json").stdout)["compared"][0] for place in named]
+    assert sorted(together, key=lambda row: row["place"]) == sorted(alone, key=lambda row: row["place"])
+    assert any(row["what_if"] or row["keep_margin"] for row in together)
+
+
+def test_what_is_supposed_of_several_places_has_a_table_of_its_own() -> None:
+    """After the comparison as it is today; sorted by what would be left."""
+    done = destination("EU", "--all", "--price", "22", "--keep-margin", "30")
+    titles = ("Compared", "What if", "The price that keeps your margin")
+    places = [done.stdout.index(f"\n{title}\n") for title in titles]
+    assert places == sorted(places)
+    assert "Left today" in done.stdout
+    rows = json.loads(destination("US", "--registered", "--tax-included", "--json").stdout)["compared"]
+    left = [float(row["what_if"]["after"]["left"]["expected"]) for row in rows]
+    assert left == sorted(left, reverse=True)
+    assert left != [float(row["now"]["left"]["expected"]) for row in rows]
+
+
+def test_registered_in_a_territory_is_registered_in_its_member_state() -> None:
+    """The bases on Cyprus are taxed as Cyprus is, Monaco as France."""
+    rows = json.loads(destination("EU", "--registered", "--json").stdout)["compared"]
+    found = {row["place"]: row["what_if"]["register_after"] for row in rows}
+    assert {found[place] for place in ("CY", "CY-SBA", "PT-20", "FR", "MC", "XI")} == {"registered"}
+
+
 def test_history_after_one_option_and_sites_given_several_times() -> None:
     """`--orders *.csv` works as a shell writes it; each site has a line of its own."""
     files = [str(EXAMPLES / name) for name in HISTORY]
@@ -101,9 +140,8 @@ def test_a_country_without_rules_gets_an_honest_answer() -> None:
         (("FR", "--certificate", "state"), "a document for the United States"),
         (("Texas", "--certificate", "vat_number"), "a document for the European Union, not for Texas"),
         (("NO", "--certificate", "vat_number"), "not for Norway"),
-        (("EU", "--price", "20"), "--price"),
-        (("FR", "DE", "--keep-margin", "20"), "--keep-margin"),
-        (("US", "--registered", "--monthly-orders", "3"), "--monthly-orders, --registered"),
+        (("US", "--monthly-orders", "3"), "--monthly-orders is only answered for one place"),
+        (("US", "NO", "--certificate", "vat_number"), "not for any of these places"),
         (("FR", "--monthly-orders", "10001"), "--monthly-orders"),
         (("FR", "--keep-margin", "100"), "is no share"),
         (("FR", "--keep-margin", "x"), "is no share"),

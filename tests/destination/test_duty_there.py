@@ -80,7 +80,7 @@ def test_the_forecast_is_the_day_of_the_very_order() -> None:
 def test_what_if_shows_before_and_after() -> None:
     """Registered, with a document, at another price, shipping built in: each changes what it should and nothing else."""
     asked = {"item": "30.00", "shipping": "5.00", "cost": "12.00", "kind": "homeware"}
-    found = checked("US-NY", seller(), what_if=WhatIf(registered=True), **asked)["place"]["what_if"]
+    found = checked("US-NY", seller(), what_if=WhatIf(registered=True), **asked)["compared"][0]["what_if"]
     assert (found["before"]["duty"], found["after"]["duty"]) == ("below_threshold", "collect")
     found = checked(
         "US-WA",
@@ -88,7 +88,7 @@ def test_what_if_shows_before_and_after() -> None:
         what_if=WhatIf(certificate="streamlined"),
         **asked,
     )
-    change = found["place"]["what_if"]
+    change = found["compared"][0]["what_if"]
     assert change["before"]["fulfiller_tax"]["expected"] != "0.00"
     assert change["after"]["fulfiller_tax"]["expected"] == "0.00"
     found = checked(
@@ -98,7 +98,7 @@ def test_what_if_shows_before_and_after() -> None:
         currency="EUR",
         **asked,
     )
-    after = found["place"]["what_if"]["after"]
+    after = found["compared"][0]["what_if"]["after"]
     assert (after["goods"], after["shipping"]) == ("45.00", "0.00")
 
 

@@ -40,7 +40,7 @@ def test_the_price_keeps_the_margin_and_a_cent_less_does_not(
         "shipping": f"{shipping // 100}.{shipping % 100:02}",
         "kind": "homeware",
     }
-    found = checked(place, profile, keep_margin=wanted, item="20.00", **order)["place"]["keep_margin"]
+    found = checked(place, profile, keep_margin=wanted, item="20.00", **order)["compared"][0]["keep_margin"]
     price = round(float(found["price"]) * 100)
 
     def keeps(item: int) -> bool:
@@ -58,7 +58,9 @@ def test_by_hand() -> None:
     profile = union_seller(
         "DE", registration=registered("DE"), fulfiller=[fulfiller(ship_from=["US-IN"], importer="seller")]
     )
-    found = checked("DE", profile, keep_margin=400, cost="20.00", currency="EUR")["place"]["keep_margin"]
+    found = checked("DE", profile, keep_margin=400, cost="20.00", currency="EUR")["compared"][0][
+        "keep_margin"
+    ]
     assert found["price"] == "45.42"
 
 
@@ -73,7 +75,7 @@ def test_the_lowest_price_is_found_below_a_limit_per_item_too() -> None:
     }
     order["tax_included"] = True
     profile = seller(registration=registered("US-NY"))
-    found = checked("US-NY", profile, keep_margin=100, **order)["place"]["keep_margin"]
+    found = checked("US-NY", profile, keep_margin=100, **order)["compared"][0]["keep_margin"]
     assert float(found["price"]) < 110
     assert left(found["proof"])[0] * 1000 >= 100 * left(found["proof"])[1]
     dearer = checked("US-NY", profile, **{**order, "item": "110.00"})["compared"][0]["now"]
@@ -83,4 +85,4 @@ def test_the_lowest_price_is_found_below_a_limit_per_item_too() -> None:
 def test_a_margin_that_no_price_keeps_is_said() -> None:
     """With 20 % inside at most five sixths are left; no order so large that it could not be one is tried."""
     profile = seller(fulfiller=[fulfiller(ship_from=["SK"])])
-    assert checked("FR", profile, keep_margin=900)["place"]["keep_margin"]["price"] is None
+    assert checked("FR", profile, keep_margin=900)["compared"][0]["keep_margin"]["price"] is None
