@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from taxcalc.cli import options
-from taxcalc.cli.run import DONE
+from taxcalc.cli.run import DONE, tell_written
 
 if TYPE_CHECKING:
     from datetime import date
@@ -104,7 +104,7 @@ def command(**asked: Any) -> int:  # noqa: ANN401 - one argument an option
         from taxcalc.reports.page.destination import destination_page, write_page  # noqa: PLC0415 - heavy
 
         write_page(destination_page(found), asked["page"])
-        click.echo(f"wrote {asked['page']}", err=True)
+        tell_written(asked["page"])
     options.answer(
         found, lambda _width: destination.pieces(found, whole=asked["every"]), as_json=asked["as_json"]
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from taxcalc.cli import options
-from taxcalc.cli.run import DONE, SET_ASIDE
+from taxcalc.cli.run import DONE, SET_ASIDE, tell_written
 
 if TYPE_CHECKING:
     from datetime import date
@@ -80,7 +80,7 @@ def command(  # noqa: PLR0913 - one argument an option
         raise refuse("E390", rows=faults)
     paths, checks = write_handoff(assessment, out, told, before)
     for path in paths:
-        click.echo(f"wrote {path}", err=True)
+        tell_written(path)
     from taxcalc.handoff.screen import print_handoff  # noqa: PLC0415 - heavy
 
     print_handoff(assessment.record(), checks, out)

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from taxcalc.cli import options
-from taxcalc.cli.run import DONE, SET_ASIDE
+from taxcalc.cli.run import DONE, SET_ASIDE, tell_written
 
 
 @click.command("intake")
@@ -35,6 +35,6 @@ def command(files: tuple[str, ...], columns: Path | None, out: Path | None) -> i
         if out is not None:
             aside = Figures("set_aside", orders.set_aside.frame())
             for path in write_intake(out, text, aside, map(Path, files)):
-                click.echo(f"wrote {path}", err=True)
+                tell_written(path)
     click.echo(text, nl=False)
     return SET_ASIDE if orders.set_aside.faults else DONE

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from taxcalc.cli import options
-from taxcalc.cli.run import DONE, SET_ASIDE
+from taxcalc.cli.run import DONE, SET_ASIDE, tell_written
 
 if TYPE_CHECKING:
     from datetime import date
@@ -92,7 +92,7 @@ def publish(
         from taxcalc.reports.folder import write_folder  # noqa: PLC0415 - heavy
 
         for path in write_folder(assessment, out) or ():
-            click.echo(f"wrote {path}", err=True)
+            tell_written(path)
     if as_json:
         from taxcalc.reports.json_file import json_text  # noqa: PLC0415 - only for JSON
 

@@ -106,6 +106,11 @@ def tell(refusal: Refusal) -> None:
         click.echo(f"+ {len(complaints) - SHOWN} more", err=True)
 
 
+def tell_written(path: object) -> None:
+    """Name a file that was written, on stderr."""
+    click.echo(printable(f"wrote {path}"), err=True)
+
+
 def printable(text: str) -> str:
     """Escape what could steer a terminal; values come from files we do not trust."""
     return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)

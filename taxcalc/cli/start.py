@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from taxcalc.cli.run import printable, tell_written
+
 
 @click.command("start")
 @click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
@@ -19,9 +21,10 @@ def command(directory: Path) -> None:
     from taxcalc.start import write_start_folder  # noqa: PLC0415 - only when the command runs
 
     for path in write_start_folder(directory):
-        click.echo(f"wrote {path}", err=True)
+        tell_written(path)
     orders, seller, columns = (
-        f'"{directory / name}"' for name in ("orders-example.csv", "seller.toml", "columns.toml")
+        f'"{printable(str(directory / name))}"'
+        for name in ("orders-example.csv", "seller.toml", "columns.toml")
     )
     click.echo(
         f"Next: read {seller}, then try\n  taxcalc review {orders} --seller {seller} --columns {columns}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from taxcalc.cli import options
+from taxcalc.cli.run import printable, tell_written
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,5 +26,5 @@ def command(*, directory: Path, tables: tuple[str, ...]) -> None:
     from taxcalc.tables.own_folder import start_own_rows  # noqa: PLC0415 - heavy
 
     for path in start_own_rows(directory, [options.named(table)[0] for table in tables]):
-        click.echo(f"wrote {path}", err=True)
-    click.echo(f'Next: add rows, then try\n  taxcalc tables check "{directory}"')
+        tell_written(path)
+    click.echo(f'Next: add rows, then try\n  taxcalc tables check "{printable(str(directory))}"')

@@ -7,6 +7,7 @@ reporting currency, converted and rounded line by line as in the review, so that
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Self
 
@@ -190,12 +191,13 @@ class _Writers:
         self._parquet: Any = None
 
     def __enter__(self) -> Self:
-        """Open nothing yet: the columns are not known."""
+        """Open the files; their names go over as bytes, since they may be no text."""
+        self._files = [pa.OSFile(os.fsencode(path), "wb") for path in self._paths]
         return self
 
     def __exit__(self, *_: object) -> None:
         """Close both."""
-        for writer in (self._csv, self._parquet):
+        for writer in (self._csv, self._parquet, *self._files):
             if writer is not None:
                 writer.close()
 
@@ -207,14 +209,14 @@ class _Writers:
         typed = typed.append_column("caution", caution).unify_dictionaries()
         if self._parquet is None:
             self._parquet = pq.ParquetWriter(
-                self._paths[1],
+                self._files[1],
                 typed.schema.with_metadata({"caution": self._caution, "amounts": "minor units"}),
             )
         self._parquet.write_table(typed)
         texts = as_text(typed, reporting)
         if self._csv is None:
             self._csv = pacsv.CSVWriter(
-                self._paths[0], texts.schema, write_options=pacsv.WriteOptions(quoting_style="needed")
+                self._files[0], texts.schema, write_options=pacsv.WriteOptions(quoting_style="needed")
             )
         self._csv.write_table(texts)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 from contextlib import contextmanager
@@ -75,7 +76,9 @@ def _named(sources: Sequence[Source]) -> list[Source]:
     """Show the bare name of a file, and its whole path where two files have the same name."""
     names = [source.name for source in sources]
     return [
-        source if names.count(source.name) == 1 or source.at is None else replace(source, name=source.path)
+        source
+        if names.count(source.name) == 1 or source.at is None
+        else replace(source, name=_as_text(source.path))
         for source in sources
     ]
 
@@ -103,7 +106,12 @@ def _source(given: Any, folder: TemporaryFolder | None) -> Source:  # noqa: ANN4
         raise refuse("E303", file=path, detail=error.strerror or str(error)) from None
     if not at.is_file():
         raise refuse("E303", file=path, detail="it is no ordinary file")
-    return Source(path, at.name, size, at)
+    return Source(path, _as_text(at.name), size, at)
+
+
+def _as_text(name: str) -> str:
+    r"""Write a file name that can be shown: bytes that are no text stand as `\xe9`."""
+    return os.fsencode(name).decode(errors="backslashreplace")
 
 
 def opened(source: Source, columns: ColumnMap, setup: Setup, to: Gathering) -> tuple[str, int, list[str]]:
