@@ -196,12 +196,12 @@ class Table:
 
     @cached_property
     def _ids(self) -> NDArray[np.object_]:
-        """The name of each row."""
+        """The name of each row: one word, so that several can stand one after the other."""
         days = [f":{_iso(day)}" for day in self._days.tolist()] if self.schema.dated else [""] * self.size
         names = np.empty(self.size + 1, dtype=object)
         names[:] = [
             *(
-                ("own:" if own else "") + f"{self.name}:" + "/".join(key).rstrip("/") + day
+                ("own:" if own else "") + f"{self.name}:" + "_".join("/".join(key).rstrip("/").split()) + day
                 for key, day, own in zip(self._key_text, days, self._own.tolist(), strict=False)
             ),
             "",

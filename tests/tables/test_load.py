@@ -221,3 +221,11 @@ def test_a_missing_shipped_table_is_named(shipped):
 def test_sources_may_not_be_listed_twice(shipped):
     write_table(shipped, "sources", SOURCES + "law-a,Office A,Law A again\n")
     assert [(c.id, c.row) for c in check_tables(shipped=shipped)] == [("E527", 4)]
+
+
+def test_the_name_of_a_row_is_one_word_and_no_other_rows() -> None:
+    """Names stand one after the other behind a figure; counties and fees have blanks in theirs."""
+    for table in load_tables():
+        names = table.row_ids(np.arange(table.size)).tolist()
+        assert len(set(names)) == len(names), table.name
+        assert not [name for name in names if name.split() != [name]]

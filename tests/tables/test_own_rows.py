@@ -84,7 +84,7 @@ def test_a_territory_that_ends_marks_the_country_it_falls_back_to(tmp_path: Path
     )
     lines = orders([{"to": to, "item_amount": "100.00"} for to in ("GB BT1 1AA", "FR")])
     record = assess(lines, SELLER, tables=own, period="2026-Q2").record()
-    name = "own:eu/territories:Northern Ireland/XI:2021-01-02"
+    name = "own:eu/territories:Northern_Ireland/XI:2021-01-02"
     assert {each["place"]: each["own_rows"] for each in record["places"]} == {"GB": [name], "FR": []}
 
 
