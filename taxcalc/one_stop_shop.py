@@ -72,7 +72,10 @@ class Amounts(NamedTuple):
 
 
 class OneStopShop:
-    """Adds up what returns of the period hold, bucket by bucket, in whatever order they come."""
+    """Adds up what returns of the period hold, bucket by bucket, in whatever order they come.
+
+    `scheme` is the one-stop shop that may serve each case, int8 positions in SCHEMES.
+    """
 
     def __init__(self, terms: AllTerms, facts: Facts, frame: Frame) -> None:
         """Look at the cases once: which scheme may serve each, and what a return says of it."""
@@ -80,15 +83,15 @@ class OneStopShop:
         self._frame, self._lock = frame, Lock()
         scheme = schemes_of(terms, facts)
         self._months = np.array([0, *(period_months(name, facts) for name in SCHEMES[1:])], np.int64)
-        self._scheme = np.where(self._months[scheme] > 0, scheme, np.int8(0))
-        at = np.flatnonzero(self._scheme)
+        self.scheme = np.where(self._months[scheme] > 0, scheme, np.int8(0))
+        at = np.flatnonzero(self.scheme)
         served = terms.cases.take(at)
         where = rules_of(served.destination, facts)
         service = served.product_class == DIGITAL
         rate = terms.collect.rules["expected"].state_ppm[at]
         every = np.full(at.size, EVERY_CLASS, np.int8)
         leaves = member_state(served.ship_from, facts)
-        self._of_case = np.zeros((len(BY_CASE), self._scheme.size), np.int64)
+        self._of_case = np.zeros((len(BY_CASE), self.scheme.size), np.int64)
         self._of_case[:, at] = (
             member_state(where, facts),
             np.where(facts.eu_states[leaves] & ~service, leaves, 0),
@@ -99,10 +102,10 @@ class OneStopShop:
 
     def look(self, bucket: Bucket, figures: LineFigures) -> None:
         """Look through one bucket."""
-        at = np.flatnonzero((self._scheme.take(bucket.case) > 0) & figures.due)
+        at = np.flatnonzero((self.scheme.take(bucket.case) > 0) & figures.due)
         if not at.size:
             return
-        scheme = self._scheme.take(bucket.case[at]).astype(np.int64)
+        scheme = self.scheme.take(bucket.case[at]).astype(np.int64)
         period, end = self._periods(bucket.lines["tax_day"][at], scheme)
         inside = (end >= self._frame.first) & (end <= self._frame.last)
         at, scheme, period, end = at[inside], scheme[inside], period[inside], end[inside]

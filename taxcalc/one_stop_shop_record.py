@@ -132,7 +132,7 @@ def _supply(box: Box, amounts: Amounts) -> dict[str, Any]:
         "member_state_of_dispatch": places.code(box.dispatch) if box.dispatch else None,
         "supply_type": "SERVICES" if box.service else "GOODS",
         "vat_rate_type": "STANDARD" if box.standard else "REDUCED",
-        "vat_rate": _percent(box.ppm),
+        "vat_rate": percent(box.ppm),
         "taxable_amount": _money(amounts.taxable),
         "lines": amounts.lines,
         **_vat(amounts[1:4]),
@@ -171,7 +171,7 @@ def _money(cents: int) -> str:
     return write_amount(cents, EURO)
 
 
-def _percent(ppm: int) -> str:
+def percent(ppm: int) -> str:
     """Write a rate as percent with two decimals, more where it has them."""
     whole, rest = divmod(ppm, PPM // 100)
     decimals = f"{rest:04d}"

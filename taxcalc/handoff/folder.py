@@ -44,6 +44,7 @@ TABS: Final = (
         "J2-one-stop-shop",
         "J3-reasons",
         "J4-elsewhere",
+        "J5-local-returns",
         "K-set-aside",
         "L-assumptions",
         "M-questions",

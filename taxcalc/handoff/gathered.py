@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -33,6 +33,16 @@ MEASURES: Final = (
 )
 
 
+class ByRate(NamedTuple):
+    """What sales in the Union are added up by, as their lines have it."""
+
+    place: str
+    duty: str
+    reason: str
+    one_stop_shop: str
+    vat_rate_ppm: int | None
+
+
 class Gathered:
     """Filled line by line while the line files are written, from the very columns that are written."""
 
@@ -40,6 +50,9 @@ class Gathered:
         """Begin with nothing."""
         self._period, self._currency = period, currency
         self._sums: dict[tuple[str, str, str, str], dict[str, int]] = defaultdict(
+            lambda: dict.fromkeys((*MEASURES, "lines"), 0)
+        )
+        self._by_rate: dict[ByRate, dict[str, int]] = defaultdict(
             lambda: dict.fromkeys((*MEASURES, "lines"), 0)
         )
         self.exempt: list[dict[str, Any]] = []
@@ -55,12 +68,18 @@ class Gathered:
             return
         names = [f"reporting_{name}" for name in MEASURES]
         keys = ["regime", "place", "duty", "reason"]
-        grouped = inside.group_by(keys).aggregate([*((name, "sum") for name in names), ("row", "count")])
+        grouped = inside.group_by([*keys, "one_stop_shop", "vat_rate_ppm"]).aggregate(
+            [*((name, "sum") for name in names), ("row", "count")]
+        )
         for row in grouped.to_pylist():
-            into = self._sums[row["regime"], row["place"], row["duty"], row["reason"]]
-            for name in MEASURES:
-                into[name] += int(row[f"reporting_{name}_sum"])
-            into["lines"] += int(row["row_count"])
+            key = (row["regime"], row["place"], row["duty"], row["reason"])
+            intos = [self._sums[key]]
+            if row["regime"] == "eu":
+                intos.append(self._by_rate[ByRate(*key[1:], row["one_stop_shop"], row["vat_rate_ppm"])])
+            for into in intos:
+                for name in MEASURES:
+                    into[name] += int(row[f"reporting_{name}_sum"])
+                into["lines"] += int(row["row_count"])
         exempt = inside.filter(pc.is_in(inside.column("reason").cast(pa.string()), pa.array(EXEMPT)))
         self.exempt_lines += exempt.num_rows
         self.exempt += self._lines(exempt.slice(0, max(MOST - len(self.exempt), 0)))
@@ -78,6 +97,19 @@ class Gathered:
     def _written(self, amount: int) -> str:
         """Write minor units."""
         return write_amount(int(amount), self._currency)
+
+    @property
+    def by_rate(self) -> list[dict[str, Any]]:
+        """Sums in the Union by place, duty, reason, the one-stop shop that may serve the sale, and rate (None: no duty)."""
+        ordered = sorted(self._by_rate.items(), key=lambda item: (*item[0][:4], item[0].vat_rate_ppm or 0))
+        return [
+            {
+                **key._asdict(),
+                "lines": sums["lines"],
+                **{name: self._written(sums[name]) for name in MEASURES},
+            }
+            for key, sums in ordered
+        ]
 
     @property
     def by_reason(self) -> list[dict[str, Any]]:

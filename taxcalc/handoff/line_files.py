@@ -25,6 +25,7 @@ from taxcalc.figures import line_figures
 from taxcalc.money import CURRENCIES, EXPONENTS
 from taxcalc.regime import DUTIES
 from taxcalc.reports.csv_files import disarmed
+from taxcalc.served import SCHEMES
 from taxcalc.sums import line_values
 from taxcalc.tax_parts import tax_parts
 from taxcalc.terms import REGIMES
@@ -36,8 +37,10 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
+    from taxcalc.figures import LineFigures
     from taxcalc.handoff.gathered import Gathered
     from taxcalc.money import Ints
+    from taxcalc.terms import AllTerms
 
 AT_ONCE: Final = 1_500_000
 """Lines that are put into one order in memory."""
@@ -133,6 +136,8 @@ def _table(assessment: Assessment, number: int) -> pa.Table:
         "duty": _words(DUTIES, figures.duty),
         "reason": _words(reasons.tolist(), reason.reshape(-1)[case]),
         "fulfiller_reason": _words(theirs.tolist(), their.reshape(-1)[case]),
+        "one_stop_shop": _words(SCHEMES, run.one_stop_shop.scheme[case]),
+        "vat_rate_ppm": _vat_rate(terms, figures, case),
         "case_id": pa.array(case),
         "currency": _words(money, lines["currency"]),
         "tax_included": pa.array(bucket.settled.included),
@@ -156,6 +161,12 @@ def _table(assessment: Assessment, number: int) -> pa.Table:
     columns["reporting_state_tax"] = pa.array(state)
     columns["reporting_local_tax"] = pa.array(values["to_collect"] - state)
     return pa.table(columns)
+
+
+def _vat_rate(terms: AllTerms, figures: LineFigures, case: npt.NDArray[np.int32]) -> pa.Array:
+    """Give the VAT rate of lines with a duty in the Union, parts per million, null of all others."""
+    taxed = (terms.regime[case] == places.EU) & figures.due
+    return pa.array(terms.collect.rules["expected"].state_ppm[case], mask=~taxed)
 
 
 def _words(words: Any, at: npt.NDArray[Any]) -> pa.DictionaryArray:  # noqa: ANN401 - a sequence of texts

@@ -8,9 +8,10 @@ from taxcalc.handoff.effects import effects
 from taxcalc.handoff.papers_dictionary import dictionary
 from taxcalc.handoff.papers_fulfiller import credits_to_ask, documents, fulfiller_tax
 from taxcalc.handoff.papers_lead import lead
-from taxcalc.handoff.papers_period import elsewhere_period, eu_period, one_stop_shop, reasons, us_period
+from taxcalc.handoff.papers_period import elsewhere_period, eu_period, reasons, us_period
 from taxcalc.handoff.papers_places import limits, quarters, since, summary
 from taxcalc.handoff.papers_profile import assumptions, documents_given, questions, registrations
+from taxcalc.handoff.papers_returns import local_returns, one_stop_shop
 from taxcalc.handoff.papers_rules import evidence, exempt_buyers, rows_used, sample, set_aside
 from taxcalc.handoff.since import changes_sheet
 
@@ -44,6 +45,7 @@ def papers(
         one_stop_shop(record),
         reasons(record, gathered),
         elsewhere_period(record, gathered),
+        local_returns(assessment, record, gathered),
         set_aside(record, assessment),
         assumptions(record, effects(assessment, record)),
         questions(record),
