@@ -96,7 +96,7 @@ def local_returns(assessment: Assessment, record: Record, gathered: Gathered) ->
         for one in kept
     ]
     about = (
-        "What is left of the European Union's sales once those are taken out that a one-stop shop reports, in which you are.",
+        "Sales of the period in the European Union, without those that a one-stop shop reports for you.",
         "Added up from the lines of the period, each converted on its order day; a state has its own currency and rule.",
         "Sales without VAT of yours are listed too: returns and statements of sales to businesses abroad may ask for them.",
         NOT_A_RETURN,
