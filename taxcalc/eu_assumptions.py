@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 COUNTED = (
     "Small-business turnover is what is supplied in the member state, through marketplaces and to businesses too, with exports "
     "from it: as charged while you are exempt, without VAT otherwise, by the day of the order. Sales before the files count "
-    "for the state that [[prior_sales]] names."
+    "for the state that [[prior_sales]] names. Other supplies of yours, in no file, may count too and are not seen; a sale of "
+    "property or equipment on the side does not count."
 )
 OTHER_YEARS = "tax_year", "accounting_period", "unknown"
 DIGITAL = PRODUCT_CLASSES.index("digital")
