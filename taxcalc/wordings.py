@@ -26,7 +26,7 @@ OUTSIDE: tuple[str, ...] = (
     "Income taxes are not computed.",
     "Use tax that customers themselves may owe where nobody collected is not a figure here.",
     "Where you own the blanks or the stock, the fulfiller sells a service; that is not computed.",
-    "No rules are held for excise goods (alcohol, tobacco) and for services other than digital ones: leave them out of the files.",
+    "Excise goods (alcohol, tobacco) and services other than digital ones have no rules here: leave them out of the files.",
     "They do not count towards the Union-wide limit; an order with excise goods in it is outside the import one-stop shop.",
     NO_INTEREST,
     "Whether a fee on a delivery falls away with a refund is not computed; only the fees of us/delivery_fees are.",
