@@ -107,6 +107,14 @@ SALES = st.lists(
 @given(given_sales=SALES)
 @example(given_sales=[(10, 10, 0, "goods", False), (11, 1, 0, "goods", False), (400, 1, 0, "digital", True)])
 @example(given_sales=[(10, 9, 0, "goods", False), (10, 1, 0, "digital", False), (10, 1, -1, "goods", True)])
+@example(
+    given_sales=[
+        (10, 10, 1, "goods", False),
+        (400, 10, 0, "goods", True),
+        (401, 2, 0, "goods", True),
+        (800, 1, 0, "goods", False),
+    ]
+)
 def test_the_limit_binds_the_sale_that_passes_it_and_the_next_year(
     given_sales: list[tuple[int, int, int, str, bool]],
 ) -> None:
