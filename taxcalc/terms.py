@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from taxcalc import elsewhere, eu, places, us
+from taxcalc.eu.law import leaving
 from taxcalc.kernel import Quick, Rules
 from taxcalc.money import CURRENCY_CODE
 from taxcalc.regime import NO_LIMIT, Cases, CollectTerms, FulfillerTerms, Placed, no_rules
@@ -103,7 +104,7 @@ class Terms:
         found = [""] * self.reason.size
         for index, evidence in self.proofs:
             for case, text in zip(index.tolist(), evidence.row_ids(index.size), strict=True):
-                found[case] = text
+                found[case] = " ".join(filter(None, (found[case], text)))
         return found
 
 
@@ -152,8 +153,8 @@ def all_terms(cases: Cases, facts: Facts) -> AllTerms:
         regime,
         where,
         duty,
-        _joined(cases.size, collected),
-        _joined(cases.size, billed),
+        _joined(cases.size, collected, _leaving_the_union(cases, regime, facts)),
+        _joined(cases.size, billed, []),
         base,
         markup,
         avoidable,
@@ -167,8 +168,21 @@ def taken(where: Placed, index: Index) -> Placed:
     return Placed(**{field.name: getattr(where, field.name)[index] for field in fields(Placed)})
 
 
-def _joined(size: int, parts: list[tuple[Index, CollectTerms]] | list[tuple[Index, FulfillerTerms]]) -> Terms:
-    """Put the answers of the regimes into one set of arrays."""
+def _leaving_the_union(
+    cases: Cases, regime: npt.NDArray[np.int8], facts: Facts
+) -> list[tuple[Index, Evidence]]:
+    """Prove that goods sent from the Union to a place with other rules are an export of it, whatever is asked there."""
+    leaves = (places.regimes()[cases.ship_from] == places.EU) & (regime != places.EU) & ~cases.sample
+    index = np.flatnonzero(leaves)
+    return [(index, leaving(cases.take(index), facts))] if index.size else []
+
+
+def _joined(
+    size: int,
+    parts: list[tuple[Index, CollectTerms]] | list[tuple[Index, FulfillerTerms]],
+    proofs: list[tuple[Index, Evidence]],
+) -> Terms:
+    """Put the answers of the regimes into one set of arrays; `proofs` stand behind them as well."""
     rules = {name: _writable(no_rules(size)) for name in SCENARIOS}
     reason = np.full(size, "", object)
     currency = np.zeros(size, np.int16)
@@ -179,11 +193,11 @@ def _joined(size: int, parts: list[tuple[Index, CollectTerms]] | list[tuple[Inde
                 getattr(rules[name], field.name)[index] = getattr(getattr(answer, name), field.name)
         reason[index] = answer.reason
         currency[index] = CURRENCY_CODE[answer.limit_currency]
-        basis[index] = answer.evidence.basis(index.size)
-        checked[index] = answer.evidence.checked_on(index.size)
-    return Terms(
-        rules, reason, currency, _ranged(rules), [(index, a.evidence) for index, a in parts], basis, checked
-    )
+    every = [*((index, answer.evidence) for index, answer in parts), *proofs]
+    for index, evidence in every:
+        basis[index] = np.maximum(basis[index], evidence.basis(index.size))
+        checked[index] = np.minimum(checked[index], evidence.checked_on(index.size))
+    return Terms(rules, reason, currency, _ranged(rules), every, basis, checked)
 
 
 def _writable(rules: Rules) -> Rules:

@@ -12,7 +12,8 @@ import numpy as np
 from taxcalc import places
 from taxcalc.columns import Channel
 from taxcalc.duties import CAUSE
-from taxcalc.eu.place import DIGITAL, Situation, member_state, rules_of
+from taxcalc.eu.place import DIGITAL, Situation, member_state, rules_of, situations
+from taxcalc.regime import Evidence
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 UNION = "EU"
 NONE = np.int32(-1)
+PROOF = ("taxed", "pays")
+"""Columns of eu/place_of_supply that an answer rests on."""
 
 
 def law(cases: Cases, placed: Placed, facts: Facts) -> tuple[Used, ...]:
@@ -51,6 +54,18 @@ def law(cases: Cases, placed: Placed, facts: Facts) -> tuple[Used, ...]:
     return (_situation(cases, placed, facts), *(_rule(cases, rule, mask, facts) for mask, rule in decides))
 
 
+def leaving(cases: Cases, facts: Facts) -> Evidence:
+    """Give the rows of eu/place_of_supply behind goods that leave the Union for a place with other rules.
+
+    Digital supplies have none: they leave nothing.
+    """
+    at = situations(cases, rules_of(cases.destination, facts), rules_of(cases.ship_from, facts), facts)
+    table = facts.tables["eu/place_of_supply"]
+    rows = table.lookup(cases.day, place=_union(cases.size), situation=_names(at))
+    exported = np.isin(at, (Situation.EXPORT, Situation.AFTER_EXPORT))
+    return Evidence(((table, np.where(exported, rows, NONE), PROOF),))
+
+
 def presumed_of_marketplace(cases: Cases, placed: Placed) -> Flags:
     """Tell which digital supplies to consumers a marketplace is presumed to make itself (Regulation 282/2011 art. 9a).
 
@@ -66,11 +81,17 @@ def presumed_of_marketplace(cases: Cases, placed: Placed) -> Flags:
 def _situation(cases: Cases, placed: Placed, facts: Facts) -> Used:
     """Find the row of each case's situation: the member state's own, else the Union's."""
     table = facts.tables["eu/place_of_supply"]
-    names = np.array([situation.name.lower() for situation in Situation], object)[placed.situation]
+    names = _names(placed.situation)
     state = member_state(rules_of(cases.destination, facts), facts)
     own = table.lookup(cases.day, place=state, situation=names)
     union = table.lookup(cases.day, place=_union(cases.size), situation=names)
-    return table, np.where(own >= 0, own, union), ("taxed", "pays")
+    return table, np.where(own >= 0, own, union), PROOF
+
+
+def _names(situation: npt.NDArray[np.int8]) -> npt.NDArray[np.object_]:
+    """Give situations as the table names them."""
+    names = [each.name.lower() for each in Situation]
+    return np.array(names, object)[situation]
 
 
 def _rule(cases: Cases, rule: str, applies: Flags, facts: Facts) -> Used:

@@ -74,4 +74,6 @@ def where(line: OneLine) -> Step:
         kind = KINDS.get(situation_of(line) or "", "")
         says.append(f"Place of the sale: {words.place(taxed)}{f', {kind}' if kind else ''}.")
         says += [f"The law: {law}." for law in _law(line)]
+    if regime != "eu":
+        says += [f"The goods leave the Union. The law there: {law}." for law in _law(line)]
     return Step("place", says, line.ledger.cite(*line.used(line.terms.collect, *LAW)))

@@ -19,6 +19,7 @@ NO_DAY: Final = NO_VALUE
 
 EVIDENCE: Final = {
     "eu_export": "export: customs exit or postal proof that the goods left the Union",
+    "elsewhere_export": "export: customs exit or postal proof that the goods left the country of dispatch",
     "eu_outside": "goods neither left from nor arrived in the Union: order and tracking",
     "eu_intra_community": "transport proof, and the check of the buyer's VAT number on that day",
     "eu_service_to_business": "the check of the buyer's VAT number on that day",

@@ -201,3 +201,32 @@ def test_a_seller_from_outside_the_union_has_no_limit() -> None:
     found = assess(orders([net_sale("A", "FR", "10.00", sent_from="DE")]), seller())
     assert found.thresholds[found.thresholds.place == "EU"].empty
     assert answers(found).iloc[0][["place", "reason"]].tolist() == ["FR", "eu_distance_sale"]
+
+
+@pytest.mark.source("ie-vatca-2010-sch-2")
+@pytest.mark.parametrize(
+    ("transport", "row"), [("second", "export"), ("unset", "export"), ("first", "after_export")]
+)
+def test_goods_sent_out_of_the_union_carry_the_article_of_their_export(transport: str, row: str) -> None:
+    """VATCA 2010 schedule 2 paragraph 3(1), on art. 146(1)(a): stated; to whatever country, whatever is asked there.
+
+    A digital supply leaves nothing.
+    """
+    profile = union_seller("IE", fulfiller=[fulfiller(ship_from=["PL"], transport_supply=transport)])
+    found = assess(
+        orders(
+            [
+                net_sale("Switzerland", "CH", "30.00", sent_from="PL"),
+                net_sale("Texas", "US-TX", "30.00", sent_from="PL"),
+                net_sale("Canary Islands", "ES-CN", "30.00", sent_from="PL"),
+                net_sale("from Indiana", "US-TX", "30.00", sent_from="US-IN"),
+                net_sale("digital", "CH", "30.00", sent_from="PL", product_class="digital"),
+            ]
+        ),
+        profile,
+    )
+    rows = answers(found).rows
+    law = f"eu/place_of_supply:EU/{row}:2019-01-01"
+    for order in ("Switzerland", "Texas", "Canary Islands"):
+        assert law in rows[order].split(), order
+    assert not [order for order in ("from Indiana", "digital") if "place_of_supply" in rows[order]]
