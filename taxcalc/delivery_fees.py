@@ -29,8 +29,9 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
+    from taxcalc.charges import Bucket
     from taxcalc.facts import Facts
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.figures import LineFigures
     from taxcalc.sums import Frame
     from taxcalc.terms import AllTerms
     from taxcalc.totals import Totals

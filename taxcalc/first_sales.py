@@ -19,8 +19,9 @@ from taxcalc.facts import OPEN
 from taxcalc.reasons import FROM_FIRST_SALE, OVER_UNION_LIMIT
 
 if TYPE_CHECKING:
+    from taxcalc.charges import Bucket
     from taxcalc.duties import Duties
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.figures import LineFigures
     from taxcalc.terms import AllTerms
 
 

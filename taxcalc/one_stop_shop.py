@@ -24,8 +24,9 @@ from taxcalc.served import SCHEMES, schemes_of
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from taxcalc.charges import Bucket
     from taxcalc.facts import Facts
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.figures import LineFigures
     from taxcalc.money import Ints
     from taxcalc.sums import Frame
     from taxcalc.terms import AllTerms

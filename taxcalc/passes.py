@@ -19,6 +19,7 @@ from taxcalc.asked import begun
 from taxcalc.assessment import Assessment
 from taxcalc.at_the_door import AtTheDoor
 from taxcalc.cases import CAUSES, STATES, Coding, Defaults
+from taxcalc.charges import Bucket
 from taxcalc.columns import NO_DAY
 from taxcalc.counting import Counting
 from taxcalc.days import day as to_day
@@ -29,7 +30,7 @@ from taxcalc.eu.place import place
 from taxcalc.eu.small_business import covered_state, walked
 from taxcalc.eu.small_business_shown import Exemptions, small_business, without_presence
 from taxcalc.facts import OPEN, Facts
-from taxcalc.figures import Bucket, line_figures
+from taxcalc.figures import line_figures
 from taxcalc.first_sales import FirstSales
 from taxcalc.messages import refuse
 from taxcalc.near_days import near_days

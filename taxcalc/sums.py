@@ -27,7 +27,8 @@ from taxcalc.refunded_lacks import FLOWS, flows, sale_days, settled
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.charges import Bucket
+    from taxcalc.figures import LineFigures
     from taxcalc.money import Ints
     from taxcalc.near_days import NearDays
     from taxcalc.orders import Refunds

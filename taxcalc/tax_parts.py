@@ -12,14 +12,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from taxcalc.charges import charges_of, in_line_currency
 from taxcalc.columns import Entry
-from taxcalc.figures import charges_of, in_line_currency
 from taxcalc.kernel import bases
 from taxcalc.money import PPM, round_half_away
 from taxcalc.orders import refunded_part
 
 if TYPE_CHECKING:
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.charges import Bucket
+    from taxcalc.figures import LineFigures
     from taxcalc.money import Ints
     from taxcalc.terms import AllTerms
 

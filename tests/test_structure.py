@@ -68,6 +68,7 @@ FLOW: tuple[tuple[str, ...], ...] = (
             "eu_assumptions",
             "explain",
             "figure_changes",
+            "charges",
             "figures",
             "findings",
             "first_sales",

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from taxcalc.charges import in_line_currency, purchase_charges, sale_charges
 from taxcalc.columns import Entry
-from taxcalc.figures import in_line_currency, purchase_charges, sale_charges
 from taxcalc.item_prices import delivery_with_goods
 from taxcalc.kernel import ShippingTreatment, tax
 from taxcalc.money import PPM, round_fraction
@@ -23,7 +23,7 @@ from taxcalc.terms import SCENARIOS
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket
+    from taxcalc.charges import Bucket
     from taxcalc.kernel import Charges, Rules
     from taxcalc.money import Ints
     from taxcalc.terms import AllTerms, Terms

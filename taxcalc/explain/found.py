@@ -10,7 +10,8 @@ import numpy as np
 
 from taxcalc.arrow import positions_of
 from taxcalc.cases import Settled
-from taxcalc.figures import Bucket, line_figures
+from taxcalc.charges import Bucket
+from taxcalc.figures import line_figures
 from taxcalc.orders import match_refunds
 
 if TYPE_CHECKING:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from taxcalc import places
+from taxcalc.charges import purchase_charges
 from taxcalc.columns import Blank
 from taxcalc.explain import words
 from taxcalc.explain.base import goods_words, shipping_words, taxed_words
@@ -12,7 +13,6 @@ from taxcalc.explain.line import Step
 from taxcalc.explain.ranges import causes
 from taxcalc.explain.rate import rate
 from taxcalc.facts import holds
-from taxcalc.figures import purchase_charges
 from taxcalc.purchases.compared import ROUNDING
 from taxcalc.reasons import REASONS
 from taxcalc.regime import MARKED_UP, RETAIL

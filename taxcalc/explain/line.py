@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from taxcalc.charges import in_line_currency
 from taxcalc.columns import Entry
 from taxcalc.explain import words
 from taxcalc.explain.rows import Ledger, name_of, rows_behind
-from taxcalc.figures import in_line_currency
 
 if TYPE_CHECKING:
     import numpy as np

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from taxcalc.assessment import Assessment
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.charges import Bucket
+    from taxcalc.figures import LineFigures
     from taxcalc.money import Ints
 
 MEASURES: Final = (

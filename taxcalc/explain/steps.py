@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from taxcalc.charges import sale_charges
 from taxcalc.explain import read
 from taxcalc.explain.base import base
 from taxcalc.explain.duty import duty
@@ -12,7 +13,6 @@ from taxcalc.explain.line import Step
 from taxcalc.explain.ranges import causes
 from taxcalc.explain.rate import rate
 from taxcalc.explain.where import where
-from taxcalc.figures import sale_charges
 from taxcalc.terms import SCENARIOS
 
 if TYPE_CHECKING:

@@ -34,7 +34,8 @@ from taxcalc.purchases.credits import price_back, shared_out, tax_back
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket, LineFigures
+    from taxcalc.charges import Bucket
+    from taxcalc.figures import LineFigures
     from taxcalc.money import Ints
     from taxcalc.orders import Refunds
     from taxcalc.terms import AllTerms

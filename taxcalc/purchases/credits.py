@@ -21,7 +21,7 @@ from taxcalc.orders import scaled
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket
+    from taxcalc.charges import Bucket
     from taxcalc.money import Ints
     from taxcalc.orders import Refunds
     from taxcalc.spool import Lines

@@ -23,10 +23,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from taxcalc import places
+from taxcalc.charges import in_line_currency
 from taxcalc.columns import Blank, Entry
 from taxcalc.days import quarter_number
 from taxcalc.exchange import convert
-from taxcalc.figures import in_line_currency
 from taxcalc.kernel import Charges, tax
 from taxcalc.purchases.compared import NOT_JUDGED
 from taxcalc.purchases.credits import price_back
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket
+    from taxcalc.charges import Bucket
     from taxcalc.money import Ints
     from taxcalc.terms import AllTerms
 

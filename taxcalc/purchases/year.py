@@ -19,7 +19,7 @@ from taxcalc.days import first_of_quarter, number
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from taxcalc.figures import Bucket
+    from taxcalc.charges import Bucket
     from taxcalc.money import Ints
 
 YEAR_MEASURES = (
