@@ -9,6 +9,7 @@ from taxcalc import places
 from taxcalc.handoff.sheet import Head, Row, Sheet
 from taxcalc.one_stop_shop_record import percent
 from taxcalc.reasons import REASONS
+from taxcalc.served import SCHEMES
 
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
@@ -71,7 +72,8 @@ def _return_rows(one: Record) -> list[Row]:
 def local_returns(assessment: Assessment, record: Record, gathered: Gathered) -> Sheet:
     """Sales of the period that no one-stop shop reports for this seller: by member state, what they are, and rate."""
     facts = assessment.run.facts
-    kept = [one for one in gathered.by_rate if not _in_scheme(one["one_stop_shop"], facts)]
+    reported = _schemes(assessment)
+    kept = [one for one in gathered.by_rate if one["one_stop_shop"] not in reported]
     heads = (
         *(Head("Place"), Head("What", "long"), Head("Answer"), Head("VAT rate", "percent")),
         Head("Lines", "count", sum(one["lines"] for one in kept)),
@@ -122,9 +124,16 @@ _SUMS: Final = {
 }
 
 
-def _in_scheme(scheme: str, facts: Facts) -> bool:
-    """Tell whether the seller is in a one-stop shop on the day of the review; "" is none."""
-    return bool(scheme and facts.registrations_on("EU", facts.as_of_day, scheme))
+def _schemes(assessment: Assessment) -> set[str]:
+    """Name the one-stop shops in which the seller was on a day of the period."""
+    first, last = assessment.run.period
+    return {
+        one.scheme
+        for one in assessment.run.seller.registrations
+        if one.scheme in SCHEMES[1:]
+        and one.from_day <= last
+        and (one.until_day is None or one.until_day >= first)
+    }
 
 
 def _registered(place: str, facts: Facts) -> bool:
