@@ -79,7 +79,7 @@ def begun(bound: Bound) -> tuple[date, date]:
     return (bound.first + DAY if bound.after else bound.first), bound.until
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(events=EVENTS)
 @example(events=[(100, 8, 0, 1, "")])
 @example(events=[(100, 8, 1, 1, "resale"), (500, 8, 1, 1, "exempt"), (900, 8, 1, 1, "marketplace")])

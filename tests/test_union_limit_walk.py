@@ -103,7 +103,7 @@ SALES = st.lists(
 """Day, tenths of the limit, cents more, kind, and whether the price contains VAT."""
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(given_sales=SALES)
 @example(given_sales=[(10, 10, 0, "goods", False), (11, 1, 0, "goods", False), (400, 1, 0, "digital", True)])
 @example(given_sales=[(10, 9, 0, "goods", False), (10, 1, 0, "digital", False), (10, 1, -1, "goods", True)])

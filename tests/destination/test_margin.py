@@ -23,7 +23,7 @@ def left(found: dict[str, Any]) -> tuple[int, int]:
     return round(float(found["left"]["expected"]) * 100), cents["goods"] + cents["shipping"]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=16, deadline=None)
 @given(
     who=st.sampled_from(sorted(SELLERS)),
     wanted=st.integers(0, 600),

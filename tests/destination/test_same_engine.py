@@ -57,7 +57,7 @@ def in_review(
     return found
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=36, deadline=None)
 @given(
     place=PLACES,
     kind=st.sampled_from(PRODUCT_CLASSES),
