@@ -8,9 +8,12 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shop import orders, registered, seller, union_seller
+from us_matrix import STATES
 
 from taxcalc import assess
+from taxcalc.columns import PRODUCT_CLASSES
 from taxcalc.figures import line_figures
+from taxcalc.money import PPM
 from taxcalc.tax_parts import TaxParts, tax_parts
 
 
@@ -56,3 +59,42 @@ def test_a_full_refund_takes_every_part_back(price: int, place: str) -> None:
     for part in (found.taxable, found.state, found.local):
         assert part.sum() == 0
         assert np.any(part)
+
+
+EVERYWHERE = [(state, kind) for state in STATES for kind in PRODUCT_CLASSES]
+NEAR_LIMITS = [limit + step for limit in (11_000, 17_500, 25_000, 100_000) for step in (-1, 0, 1)]
+
+
+@settings(max_examples=4, deadline=None)
+@given(
+    price=st.one_of(st.integers(1, 200_000), st.sampled_from(NEAR_LIMITS)),
+    shipping=st.integers(0, 2_500),
+    rounding=st.sampled_from(["line", "order"]),
+)
+def test_the_parts_of_every_state_are_the_tax_and_each_keeps_to_its_rate(
+    price: int, shipping: int, rounding: str
+) -> None:
+    """For every state and kind of goods: no part below nothing, none above its own rate of the amount, the sum the tax.
+
+    Where state and localities treat the goods alike both have one base, so that the parts stand as the rates do: half a cent
+    of rounding in the state's part, and a cent in the rest that is left for the localities.
+    """
+    rows = [
+        {"order_id": f"{state} {kind}", "to": state, "product_class": kind, "item_amount": f"{price / 100:.2f}",
+         "shipping_amount": f"{shipping / 100:.2f}"}
+        for state, kind in EVERYWHERE
+    ]  # fmt: skip
+    found = assess(orders(rows), seller(registration=registered(*STATES), rounding=rounding))
+    run, cases = found.run, found.cases
+    for number in run.buckets:
+        bucket = run.bucket(number)
+        figures = line_figures(bucket, run.terms, by_order=rounding == "order")
+        split, here = tax_parts(bucket, run.terms, figures), cases.loc[bucket.case]
+        rates = [here[name].to_numpy(np.int64) for name in ("state_ppm", "local_ppm")]
+        assert np.array_equal(split.state + split.local, figures.to_collect["expected"])
+        for part, rate in zip((split.state, split.local), rates, strict=True):
+            assert np.all(part >= 0)
+            assert np.all(part * PPM <= (price + shipping) * rate + PPM)
+        alike = (here["item_rule"] == here["local_item_rule"]).to_numpy() & (rates[1] > 0)
+        apart = np.abs(split.state * rates[1] - split.local * rates[0])
+        assert np.all(2 * apart[alike] <= (rates[1] + 2 * rates[0])[alike])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from taxcalc import places
 from taxcalc.caution import CAUTION
-from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side
+from taxcalc.findings.chain import below_threshold_rulings, fulfiller_side, reports_of_fulfillers
 from taxcalc.findings.data import data, without_rules
 from taxcalc.findings.duty import past_duty, shortfalls, thresholds, unconfirmed, unmatched_payments
 from taxcalc.findings.fees import fees_on_deliveries
@@ -67,6 +67,7 @@ LOOKS: tuple[Callable[[Assessment, PlaceSums], list[Finding]], ...] = (
     document_worth,
     fees_on_deliveries,
     below_threshold_rulings,
+    reports_of_fulfillers,
     stock_not_counted,
     registered_not_charging,
     nil_returns,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from taxcalc import places
 from taxcalc.findings.finding import Finding
 from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
@@ -11,6 +13,12 @@ from taxcalc.retail_base import COVERED, OFFSET, on_retail_price
 if TYPE_CHECKING:
     from taxcalc.assessment import Assessment
     from taxcalc.place_sums import PlaceSums
+
+FREED_BY_DOCUMENT = (
+    "us_fulfiller_document",
+    "us_fulfiller_document_to_check",
+    "us_fulfiller_replace_document",
+)
 
 
 def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
@@ -33,6 +41,25 @@ def fulfiller_side(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
         if stale.any():
             stake = int(by_case["fulfiller_tax_high"][stale].sum())
             found.append(Finding("replace_document", places.code(code), stake))
+    return found
+
+
+def reports_of_fulfillers(assessment: Assessment, sums: PlaceSums) -> list[Finding]:
+    """Find states that free the fulfiller of a seller without their number only if it reports who bought and who received.
+
+    A fact of the fulfiller's, in no file of the seller: said where such a document stood in the period, with no figure.
+    """
+    run, by_case = assessment.run, assessment.sums.by_case
+    table, day = run.facts.tables["us/resale_rules"], run.facts.as_of_day
+    held = np.isin(run.terms.fulfiller.reason, FREED_BY_DOCUMENT) & (by_case["lines"] > 0)
+    where = set(run.terms.placed.place[held].tolist())
+    found = []
+    for code in sums.codes:
+        row, place = table.row(day, place=code), places.code(code)
+        asks = row >= 0 and bool(table["fulfiller_reports_buyers"][row])
+        if asks and code in where and not run.facts.registered(place, day, "standard"):
+            ids = str(table.row_ids(np.array([row]))[0])
+            found.append(Finding("fulfiller_has_to_report", place, row_ids=ids))
     return found
 
 

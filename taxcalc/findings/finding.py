@@ -243,6 +243,14 @@ KINDS: dict[str, tuple[int, str]] = {
             "professional."
         ),
     ),
+    "fulfiller_has_to_report": (
+        2,
+        (
+            "Your document frees the fulfiller here only if it reports you and the customers it sent to, with names and "
+            "addresses, to the state as the state asks (mostly once a year). Whether it does is not in your files, and no tax "
+            "is counted: ask your fulfiller. Where it does not, it may be charged the tax and pass it on."
+        ),
+    ),
     "stock_not_counted": (
         2,
         (

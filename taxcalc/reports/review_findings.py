@@ -74,6 +74,7 @@ KINDS: Final = {
     "charged_nothing": "the fulfiller charged nothing",
     "credit_unsaid": "a credit of the fulfiller, its tax not known",
     "below_threshold_ruling": "a ruling below the limit",
+    "fulfiller_has_to_report": "what the fulfiller has to report",
     "at_the_door": "charges at the door",
     "no_union_limit": "no limit in the European Union",
     "no_union_limit_established": "no limit in the European Union",

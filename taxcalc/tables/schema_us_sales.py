@@ -202,6 +202,11 @@ US_SALES: tuple[Schema, ...] = (
                 "yes_no",
                 "rulings make a drop-shipping seller collect below the threshold",
             ),
+            Field(
+                "fulfiller_reports_buyers",
+                "yes_no",
+                "with another state's number the fulfiller is free only if it reports the seller and its customers to the state",
+            ),
         ),
     ),
 )

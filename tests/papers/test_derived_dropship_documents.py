@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from shop import asked, certificate, dropped, fulfiller, registered, seller
 
+from taxcalc import places
+from taxcalc.tables.load import load_tables
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -75,6 +78,19 @@ def test_a_strict_state_takes_its_own_number(state: str) -> None:
     found = line(state, [certificate(state, "state", state, LATELY)], (state,))
     assert found.fulfiller_reason == "us_fulfiller_document"
     assert found[CHARGE].tolist() == [0, 0, 0]
+
+
+@pytest.mark.source("sst-exemptions", "sst-state-details-mo")
+def test_the_agreement_has_24_members_and_missouri_is_none() -> None:
+    """Streamlined Sales Tax Governing Board: stated, 24 states; its page on Missouri says that it is not a member.
+
+    There the Board's certificate with a home number is no document, and 4.225 % of our 40.00 is 1.69 at the least.
+    """
+    table = load_tables()["us/streamlined_states"]
+    assert {places.code(table["place"][row]) for row in table.rows()} == set(STREAMLINED)
+    assert len(set(STREAMLINED)) == 24
+    found = line("US-MO", [certificate("US", "streamlined", "US-ID", LATELY)], ("US-ID",))
+    assert (found.fulfiller_reason, found.fulfiller_tax_low) == ("us_fulfiller_no_document", 169)
 
 
 @pytest.mark.source("sst-exemptions", "wv-code-11-15b-24")

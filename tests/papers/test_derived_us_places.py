@@ -61,3 +61,31 @@ def test_idaho_remote_sellers_collect_no_local_tax() -> None:
     line = asked(present, row).iloc[0]
     assert line.to_collect_low == 600
     assert line.to_collect_high > 600
+
+
+FLAT: dict[str, tuple[str, str, int]] = {
+    "US-IL": ("2020-12-31", "2021-01-01", 625),
+    "US-NM": ("2021-06-30", "2021-07-01", 513),
+    "US-LA": ("2020-06-30", "2020-07-01", 845),
+    "US-TX": ("2019-10-01", "2019-09-30", 800),
+}
+"""By state: a day with a flat rate, the day beside it without, and the tax on 100.00 at that rate."""
+
+
+@pytest.mark.source("tx-comptroller-single-local-rate")
+@pytest.mark.parametrize("state", FLAT)
+def test_a_flat_rate_holds_from_its_first_to_its_last_day(state: str) -> None:
+    """Texas, Single Local Use Tax Rate from 1 October 2019: stated; the last days of the others are from memory.
+
+    Derived: 6.25 % in Illinois and 5.125 % in New Mexico by law, 8.45 % in Louisiana and 6.25 + 1.75 % in Texas by choice.
+    """
+    inside, outside, tax = FLAT[state]
+    chosen = [{"name": "flat_rate", "place": state, "from": date(2018, 7, 1)}]
+    profile = seller(registration=registered(state), election=chosen if state in ("US-LA", "US-TX") else [])
+    rows = [
+        {"order_id": day, "to": state, "item_amount": "100.00", "ordered_on": day}
+        for day in (inside, outside)
+    ]
+    found = asked(profile, *rows)[ENDS]
+    assert found.loc[inside].tolist() == [tax] * 3
+    assert found.loc[outside, "to_collect_low"] < found.loc[outside, "to_collect_high"]

@@ -1,8 +1,7 @@
 """Drop shipments into the United States: which paper with whose number, in whose chain, and what the invoice may say.
 
 As in `test_stated_dropship.py`: `S` is the seller, `D` the fulfiller, `C` the customer; outcomes are the publisher's,
-amounts are ours (40.00 for S, 100.00 for C). What a publication asks of D alone (Michigan's yearly list of resellers and
-recipients, RAB 1988-34) is no fact of a seller's files and is not computed.
+amounts are ours (40.00 for S, 100.00 for C).
 """
 
 from __future__ import annotations
@@ -117,6 +116,33 @@ def test_michigan_frees_the_fulfiller_by_the_home_states_certificate_and_not_wit
     home = seller(registration=registered("US-CA"), certificate=papers)
     assert asked(home, dropped("A", "US-MI")).loc["A", CHARGE].tolist() == NONE
     assert asked(seller(), dropped("A", "US-MI")).loc["A", CHARGE].tolist() == [240, 240, 240]
+
+
+@pytest.mark.source("mi-rab-1988-34", "mi-mcl-205.54k")
+@pytest.mark.parametrize(
+    ("number_of", "to", "said"),
+    [
+        pytest.param("US-CA", "US-MI", True, id="home number in Michigan"),
+        pytest.param(None, "US-MI", False, id="no document"),
+        pytest.param("US-MI", "US-MI", False, id="licensed in Michigan"),
+        pytest.param("US-CA", "US-OH", False, id="home number in a state without the condition"),
+    ],
+)
+def test_michigan_frees_a_fulfiller_that_reports_and_the_seller_is_told_to_ask(
+    number_of: str | None, to: str, *, said: bool
+) -> None:
+    """Michigan RAB 1988-34 example 1, MCL 205.54k: stated; D is relieved if it reports names and addresses, yearly at most.
+
+    Whether D does is in no file of the seller: no tax is counted, and the condition is flagged.
+    """
+    papers = [certificate(to, "state", number_of, date(2026, 1, 1))] if number_of else []
+    profile = seller(registration=registered(number_of) if number_of else [], certificate=papers)
+    found = assess(orders([dropped("A", to)]), profile, period="2026-Q2")
+    flags = [f for f in found.record()["findings"] if f["kind"] == "fulfiller_has_to_report"]
+    assert [(f["place"], f["amount"]) for f in flags] == [(to, None)] * said
+    if said:
+        assert found.lines["fulfiller_tax_high"].tolist() == [0]
+        assert "names and addresses" in " ".join(review_text(found.record()).split())
 
 
 @pytest.mark.source("ar-gr-5-gr-53")

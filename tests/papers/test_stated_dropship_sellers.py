@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from shop import asked, certificate, dropped, fulfiller, orders, registered, seller
+from shop import asked, certificate, dropped, fulfiller, orders, registered, seller, spread
 
 from taxcalc import assess
 
@@ -125,14 +125,17 @@ def test_a_fulfillers_site_in_new_york_makes_no_vendor_of_the_seller() -> None:
 def test_missouri_print_seller_below_the_threshold_is_flagged_and_nothing_added() -> None:
     """Missouri DOR, LR 8232 (print and promotional goods).
 
-    Stated officially that S should collect below 100,000.
+    Stated officially that S should collect below 100,000; the 40,000 of a year are ours.
 
     The program flags it and adds no amount, because a ruling binds on its facts only.
     """
-    found = assess(orders([dropped("MO", "US-MO")]), seller(), period="2026-Q2")
+    rows = spread("US-MO", "40000.00", 8, date(2025, 7, 15), 45, fulfiller_item_cost="40.00")
+    found = assess(orders(rows), seller(), period="2026-Q2")
     flags = [f for f in found.record()["findings"] if f["kind"] == "below_threshold_ruling"]
     assert [flag["place"] for flag in flags] == ["US-MO"]
-    assert found.lines.to_collect_high.tolist() == [0]
+    assert "collect below the threshold" in flags[0]["text"]
+    assert found.lines[["to_collect_low", "to_collect", "to_collect_high"]].to_numpy().sum() == 0
+    assert found.thresholds.set_index("place").loc["US-MO", "value"] == 40_000_00
 
 
 @pytest.mark.source("ia-701-285.13")

@@ -179,6 +179,40 @@ def test_a_choice_to_collect_or_report_is_no_duty_to_collect(state: str, law: st
     assert begins(assess(orders(rows), seller(), as_of=date(2019, 12, 31)), state) == [law]
 
 
+@pytest.mark.source("ny-dtf-nexus")
+@pytest.mark.parametrize(
+    ("total", "sales", "first"),
+    [
+        pytest.param("400000.00", 120, [], id="the 300,000 of an older notice"),
+        pytest.param("500000.00", 120, [], id="at the line"),
+        pytest.param("500000.01", 100, [], id="no more than 100 sales"),
+        pytest.param("500000.01", 101, ["2019-04-19"], id="over both: 50 days after 28 February"),
+    ],
+)
+def test_new_york_put_its_500_000_back_to_june_2018(total: str, sales: int, first: list[str]) -> None:
+    """New York DTF: official; the law of 24 June 2019 put 500,000 in the place of 300,000 back to 21 June 2018.
+
+    A seller that asked before that day was told 300,000 (notice N-19-1); the row follows the law. The day is derived: the
+    quarter of sales tax ends in February, 30 days to register and 20 more.
+    """
+    rows = spread("US-NY", total, sales, date(2018, 12, 15))
+    assert begins(assess(orders(rows), seller(), as_of=date(2019, 5, 31)), "US-NY")[:1] == first
+
+
+@pytest.mark.source("la-ntuf-2023")
+def test_sales_for_resale_count_in_louisiana_as_long_as_no_text_says_otherwise() -> None:
+    """From memory: Act 15 of 2023 was not seen, so that the gross sales of the older text count; it warns too early if wrong."""
+    rows = spread("US-LA", "100000.01", 4, date(2025, 2, 1), 20, buyer_exempt="resale")
+    assert history(rows) == {"US-LA"}
+
+
+@pytest.mark.source("ky-dor-remote-retailers-faq")
+def test_kentucky_still_counts_sales_in_2026() -> None:
+    """Kentucky DOR: stated; 200 sales. A bill of 2026 would drop them, no paper says that it passed: the count stays."""
+    rows = spread("US-KY", "200.00", 200, date(2026, 2, 1))
+    assert begins(assess(orders(rows), seller(), as_of=date(2026, 6, 30)), "US-KY") == ["2026-04-01"]
+
+
 def begin(rule: str, crossed: date) -> date | None:
     """Give the first day of a duty by a rule of us/start_rules."""
     rules = load_tables()["us/start_rules"]
